@@ -1,0 +1,1 @@
+"""Barcodes: decoding photos, interpreting what was read or scanned. Never decides."""

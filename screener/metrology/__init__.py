@@ -1,0 +1,1 @@
+"""Readings with uncertainty, conformity decisions, fits. Pure."""

@@ -1,0 +1,1 @@
+"""Designations, seal sizes, suffix meaning, interchange. Pure."""

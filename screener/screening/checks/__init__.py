@@ -1,0 +1,1 @@
+"""The checks: one small pure function each, from an item to findings."""

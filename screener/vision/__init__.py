@@ -1,0 +1,1 @@
+"""Photos to observations: safe decoding, scale card, rings, face, marking, label. Never decides."""

@@ -1,0 +1,151 @@
+"""What the eye reports: immutable records of things seen in one photo. Imports no image library.
+
+Pixels are those of the upright photo (EXIF orientation applied), x to the right, y downward.
+Every ``u`` is a standard uncertainty (k = 1); every ``p`` is the probability that the value is right.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+ClosureWord = Literal["open", "shield", "rubber_seal", "not_seen"]
+LipFaceWord = Literal["spring_side", "back", "not_seen"]
+PartKind = Literal["bearing", "shaft_seal"]
+MarkPlace = Literal["ring", "closure", "body"]
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """Something that kept the photo from being read well."""
+
+    code: str
+    """Stable word: ``blurred``, ``dark``, ``glare``, ``cut_off``, ``too_far``, ``unreadable`` …"""
+    says: str
+    """One sentence: what is wrong and what to do about it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """A number with its standard uncertainty, in the same unit."""
+
+    value: float
+    u: float
+
+
+@dataclass(frozen=True, slots=True)
+class Ellipse:
+    """Semi-axes a >= b in pixels; the angle is that of the major axis from +x towards +y, in [0, 180)."""
+
+    cx: float
+    cy: float
+    a: float
+    b: float
+    angle_deg: float
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """What fixes millimetres in this photo."""
+
+    source: Literal["card"]
+    px_per_mm: float
+    """In the plane of the bench, at the card."""
+    tilt_deg: float
+    """Angle between the viewing direction and the bench's normal."""
+    u_rel: float
+
+
+@dataclass(frozen=True, slots=True)
+class ClosureSeen:
+    """What closes the face that the photo shows. One face seen is one face known."""
+
+    value: ClosureWord
+    p: float
+
+
+@dataclass(frozen=True, slots=True)
+class LipFaceSeen:
+    """Which side of a shaft seal the photo shows."""
+
+    value: LipFaceWord
+    p: float
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """One run of text on the part."""
+
+    text: str
+    place: MarkPlace
+    p: float
+    region_px: tuple[Point, ...] = ()
+    """Outline of where it stands in the photo, for the report."""
+
+
+@dataclass(frozen=True, slots=True)
+class DesignationRead:
+    """The marks of one part, read as a designation."""
+
+    text: str
+    p: float
+
+
+@dataclass(frozen=True, slots=True)
+class SizeCandidate:
+    """A standard size and how probable the picture makes it."""
+
+    name: str
+    bore_mm: float
+    od_mm: float
+    width_mm: float
+    p: float
+
+
+@dataclass(frozen=True, slots=True)
+class PartSeen:
+    """One round part found in a photo."""
+
+    kind: PartKind
+    outer_ellipse_px: Ellipse
+    bore_ellipse_px: Ellipse | None = None
+    bore_to_od: Measured | None = None
+    od_mm: Measured | None = None
+    bore_mm: Measured | None = None
+    closure: ClosureSeen | None = None
+    lip_face: LipFaceSeen | None = None
+    marks: tuple[Mark, ...] = ()
+    designation: DesignationRead | None = None
+    sizes: tuple[SizeCandidate, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class LabelLine:
+    """One line of printed text."""
+
+    text: str
+    p: float
+    region_px: tuple[Point, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class LabelFields:
+    """What the printed label states, as far as it was understood."""
+
+    designation: str | None = None
+    quantity: int | None = None
+    batch: str | None = None
+    serial: str | None = None
+    maker: str | None = None
+    country: str | None = None
+    date: str | None = None
+    order_code: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class LabelSeen:
+    """A printed label: its lines in reading order and the fields found in them."""
+
+    lines: tuple[LabelLine, ...]
+    fields: LabelFields
