@@ -77,7 +77,7 @@ class RankedReading:
     designation: str
     """As it would be marked, from the characters read (closest standing spelling)."""
     cost: float
-    """Weighted edit distance from the text read; look-alikes (O/0, S/5, Z/2, B/8, I/1, G/6) cost less than other edits."""
+    """Weighted edit distance from the text read; look-alikes (O/0, S/5, Z/2, B/8, I/1, G/6) cost less than others."""
     explained: Explained
 
 

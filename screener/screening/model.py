@@ -1,0 +1,202 @@
+"""What is needed, what was observed, what was found and what follows: the nouns of the screening core.
+
+Nothing here knows where an observation came from physically: readers, scanners and people all end as
+`Observation`. A `Finding` says in one sentence what disagrees with what and points at its observations.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from screener.parts.model import Explained
+
+Point = tuple[float, float]
+Channel = Literal["order", "barcode", "label", "marking", "geometry", "face", "instrument", "person", "photo"]
+"""Who says it. Box (``barcode``, ``label``) and steel (``marking``, ``geometry``, ``face``, ``instrument``) are separate
+evidence: a perfect box says nothing about the part in it."""
+
+BOX_CHANNELS: frozenset[Channel] = frozenset({"barcode", "label"})
+STEEL_CHANNELS: frozenset[Channel] = frozenset({"marking", "geometry", "face", "instrument"})
+
+Attribute = Literal[
+    "designation",
+    "kind",
+    "closure",
+    "lip_face",
+    "bore_to_od",
+    "bore_mm",
+    "od_mm",
+    "width_mm",
+    "mass_g",
+    "size",
+    "maker",
+    "batch",
+    "serial",
+    "quantity",
+    "date",
+    "country",
+    "gtin",
+    "text",
+    "problem",
+]
+Weight = Literal["note", "question", "contradiction"]
+Question = Literal["asked_for", "agreement", "suspicion", "fit", "not_checked"]
+DispositionWord = Literal["accept", "hold", "reject"]
+Exit = Literal["use", "keep and ask", "look again", "send back"]
+"""What is done with the part. ``keep and ask`` and ``send back`` are never mixed: a suspect wrong part is kept."""
+Level = Literal["none", "weak", "moderate", "strong"]
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Where an observation comes from, precisely enough to show it again."""
+
+    channel: Channel
+    where: str
+    """Photo name, instrument, scanner or person, as a user would name it."""
+    photo_sha256: str = ""
+    region_px: tuple[Point, ...] = ()
+    """Outline in the upright photo; empty when there is none."""
+    reader: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Observation:
+    """One attribute, one value, one source, and how sure.
+
+    ``p`` is the probability that a class or text is right, ``u`` the standard uncertainty of a number in its own
+    unit. A reading by a person or instrument has no ``p``.
+    """
+
+    key: str
+    """Unique within its item, in the order observed: ``o1``, ``o2`` …"""
+    attribute: Attribute
+    value: str | float
+    source: Source
+    p: float | None = None
+    u: float | None = None
+    alternatives: tuple[tuple[str, float], ...] = ()
+    """Other values with their probability, most probable first (sizes that a picture cannot tell apart)."""
+    face: Literal["first", "second", "unknown"] = "unknown"
+    """Which face of the part, as far as the person who took the photo said so."""
+    confirmed: bool = False
+    """A second, independent witness read the same (codes)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Requirement:
+    """What the job needs: an order line, a job card or the old part's number."""
+
+    line: str
+    need: str
+    """As written by the person who ordered."""
+    explained: Explained
+    quantity: int | None = None
+    maker: str | None = None
+    duty: frozenset[str] = frozenset()
+    """Words from ``dry``, ``dirty``, ``wet``, ``hot``, ``fast``."""
+    supplier: str | None = None
+    note: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One thing in hand, with everything observed about it."""
+
+    key: str
+    requirement: Requirement
+    observations: tuple[Observation, ...]
+    photos: tuple[str, ...] = ()
+    """Names of the photos taken of it, in order."""
+
+
+@dataclass(frozen=True, slots=True)
+class Surroundings:
+    """What else is known while one item is judged: the rest of the delivery and the record."""
+
+    today: str
+    """ISO date."""
+    serials_elsewhere: tuple[tuple[str, str], ...] = ()
+    """(serial, where it was seen): other items of this delivery and of the record."""
+    photos_elsewhere: tuple[tuple[str, str], ...] = ()
+    """(photo hash, item) for photos also given for another item."""
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One sentence of evidence, with what it points at and what it rests on."""
+
+    code: str
+    """Stable word; its effect stands in reference_specs/findings.toml."""
+    weight: Weight
+    question: Question
+    says: str
+    rests_on: str
+    """The standard, table row or rule."""
+    observations: tuple[str, ...] = ()
+    next_step: str = ""
+    indicator: str | None = None
+    """Id in reference_specs/indicators.toml where the finding speaks for suspicion."""
+
+
+@dataclass(frozen=True, slots=True)
+class NotChecked:
+    """Something that was not looked at, or could not be seen."""
+
+    code: str
+    says: str
+    required: bool = False
+    """Whether acceptance waits for it."""
+    next_step: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class WeighedIndicator:
+    """One indicator as it entered the total."""
+
+    indicator: str
+    group: str
+    db: float
+    db_low: float
+    db_high: float
+    share: float
+    """1 for the strongest of its group, at most 0.5 for the others."""
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class Suspicion:
+    """The total of the indicators: a likelihood ratio in dB with its range, and a word for it."""
+
+    level: Level
+    ratio_db: float
+    low_db: float
+    high_db: float
+    indicators: tuple[WeighedIndicator, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Disposition:
+    """What to do now, why, and what would change it."""
+
+    word: DispositionWord
+    exit: Exit
+    reason: str
+    """One sentence."""
+    next_step: str
+    rule: str
+    """Id of the rule in reference_specs/disposition_rules.toml."""
+
+
+@dataclass(frozen=True, slots=True)
+class ScreenedItem:
+    """The answer to the five questions for one item."""
+
+    item: Item
+    disposition: Disposition
+    suspicion: Suspicion
+    findings: tuple[Finding, ...]
+    not_checked: tuple[NotChecked, ...]
+    agreed: tuple[str, ...] = field(default_factory=tuple)
+    """Sentences on what was compared and agrees."""
