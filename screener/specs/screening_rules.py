@@ -1,0 +1,170 @@
+"""The files that turn observations into a disposition: findings, indicators, rules, required and impossible checks.
+
+They are TOML files that a mechanic may edit; a mistake in one is told with its file and entry.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass, field
+from functools import cache
+from typing import Any, Literal, cast
+
+from pydantic import ConfigDict, TypeAdapter, ValidationError, with_config
+
+from screener.errors import InputUnreadable
+from screener.specs.location import FOLDER, specs_folder
+
+Effect = Literal["reject", "hold", "none"]
+_STRICT = ConfigDict(extra="forbid")
+
+
+@with_config(_STRICT)
+@dataclass(frozen=True, slots=True)
+class FindingKind:
+    """What a finding code means for the part (findings.toml)."""
+
+    code: str
+    effect: Effect
+    headline: str
+    settle: str
+    """The cheapest step that decides the question."""
+    indicator: str | None = None
+
+
+@with_config(_STRICT)
+@dataclass(frozen=True, slots=True)
+class Indicator:
+    """One sign of suspicion with its likelihood ratio and range (indicators.toml)."""
+
+    id: str
+    group: str
+    says: str
+    ratio: float
+    ratio_low: float
+    ratio_high: float
+    source: str
+    ordinary_causes: tuple[str, ...] = ()
+    alone_enough_for_strong: bool = False
+
+
+@with_config(_STRICT)
+@dataclass(frozen=True, slots=True)
+class SuspicionSettings:
+    """The visible settings of the weighing (indicators.toml, ``[settings]``)."""
+
+    prior_percent: float
+    """Share of bad items expected before looking, in percent."""
+    weak_from_db: float
+    moderate_from_db: float
+    strong_from_db: float
+
+
+@with_config(_STRICT)
+@dataclass(frozen=True, slots=True)
+class DispositionRule:
+    """One rule of disposition_rules.toml; all conditions given must hold."""
+
+    id: str
+    disposition: Literal["accept", "hold", "reject"]
+    exit: Literal["use", "keep and ask", "look again", "send back"]
+    next_step: str
+    source: str
+    when_suspicion: Literal["weak", "moderate", "strong"] | None = None
+    when_effect: Effect | None = None
+    when_missing: bool = False
+    otherwise: bool = False
+
+
+@with_config(_STRICT)
+@dataclass(frozen=True, slots=True)
+class RequiredChecks:
+    """What must have been looked at before acceptance (required_checks.toml)."""
+
+    id: str
+    kind: str
+    checks: tuple[str, ...]
+    source: str
+    duty: frozenset[str] = field(default_factory=frozenset)
+
+
+@with_config(_STRICT)
+@dataclass(frozen=True, slots=True)
+class NeverSeen:
+    """What nobody can tell at the dock (never_seen.toml)."""
+
+    code: str
+    kind: str
+    says: str
+    source: str
+
+
+@cache
+def finding_kinds() -> dict[str, FindingKind]:
+    """Finding codes with their effect, by code."""
+    return {k.code: k for k in _entries("findings.toml", "finding", FindingKind)}
+
+
+@cache
+def indicators() -> dict[str, Indicator]:
+    """Indicators of suspicion, by id."""
+    return {i.id: i for i in _entries("indicators.toml", "indicator", Indicator)}
+
+
+@cache
+def suspicion_settings() -> SuspicionSettings:
+    """The prior and the limits of the levels."""
+    table = _document("indicators.toml").get("settings", {})
+    return _validated("indicators.toml", "settings", SuspicionSettings, table)
+
+
+@cache
+def disposition_rules() -> tuple[DispositionRule, ...]:
+    """The rules in the order in which they are tried; the last one always applies."""
+    rules = _entries("disposition_rules.toml", "rule", DispositionRule)
+    if not rules or not rules[-1].otherwise:
+        raise _broken("disposition_rules.toml", "the last rule", "It must say `otherwise = true`.")
+    return rules
+
+
+@cache
+def required_checks() -> tuple[RequiredChecks, ...]:
+    """What acceptance waits for, by kind and duty."""
+    return _entries("required_checks.toml", "required", RequiredChecks)
+
+
+@cache
+def never_seen() -> tuple[NeverSeen, ...]:
+    """What is listed under every result as not checked."""
+    return _entries("never_seen.toml", "never", NeverSeen)
+
+
+def _entries[T](name: str, table: str, model: type[T]) -> tuple[T, ...]:
+    entries = _document(name).get(table, [])
+    return tuple(_validated(name, f"{table} number {n}", model, e) for n, e in enumerate(entries, start=1))
+
+
+def _validated[T](name: str, entry: str, model: type[T], content: object) -> T:
+    try:
+        return cast("T", TypeAdapter(model).validate_python(content))
+    except ValidationError as fault:
+        first = fault.errors()[0]
+        place = ".".join(str(step) for step in first["loc"])
+        raise _broken(name, entry, f"“{place}”: {first['msg']}.") from None
+
+
+def _document(name: str) -> dict[str, Any]:
+    try:
+        with (specs_folder() / name).open("rb") as file:
+            return tomllib.load(file)
+    except (OSError, tomllib.TOMLDecodeError) as fault:
+        raise _broken(name, "the file", f"It cannot be read ({fault}).") from fault
+
+
+def _broken(name: str, entry: str, says: str) -> InputUnreadable:
+    return InputUnreadable(
+        says,
+        where=f"{FOLDER}/{name}, {entry}",
+        next_step="Correct the entry or restore the file from the repository.",
+        code="broken_row",
+    )
