@@ -1,0 +1,102 @@
+"""Recorded items as JSON or CSV, written while they are read: a long record needs no long memory."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from collections.abc import Iterable, Iterator
+from typing import Any, Literal
+
+from screener.errors import WrongUsage
+from screener.records.model import StoredItem
+from screener.records.spreadsheet_cell import safe_cell
+
+CSV_COLUMNS = (
+    "record",
+    "run",
+    "item",
+    "recorded_at_utc",
+    "line",
+    "requirement",
+    "supplier",
+    "disposition",
+    "suspicion",
+    "reason",
+    "next_step",
+    "findings",
+    "not_checked",
+    "photos",
+)
+
+
+def export_items(stored: Iterable[StoredItem], form: Literal["json", "csv"]) -> Iterator[str]:
+    """Yield the pieces of an export; see `Record.export`.
+
+    Raises
+    ------
+    WrongUsage
+        ``form`` is neither ``json`` nor ``csv``.
+    """
+    if form == "json":
+        return _as_json(stored)
+    if form == "csv":
+        return _as_csv(stored)
+    raise WrongUsage(f"expected json or csv, got {form!r}.", code="export_form")
+
+
+def item_as_json(stored: StoredItem) -> dict[str, Any]:
+    """Return everything the record holds of an item as one JSON object."""
+    return {
+        "record": stored.id,
+        "run": stored.run_id,
+        "item": stored.item_key,
+        "recorded_at": stored.recorded_at,
+        "fingerprint": stored.fingerprint,
+        "line": stored.line,
+        "requirement": stored.requirement,
+        "supplier": stored.supplier,
+        "disposition": stored.disposition,
+        "suspicion": stored.suspicion,
+        "photos": [{"sha256": photo.sha256, "name": photo.name} for photo in stored.photos],
+        "result": stored.result,
+    }
+
+
+def _as_json(stored: Iterable[StoredItem]) -> Iterator[str]:
+    yield "["
+    for position, item in enumerate(stored):
+        yield ("\n" if position == 0 else ",\n") + json.dumps(item_as_json(item), ensure_ascii=False)
+    yield "\n]\n"
+
+
+def _as_csv(stored: Iterable[StoredItem]) -> Iterator[str]:
+    yield _csv_line(CSV_COLUMNS)
+    for item in stored:
+        yield _csv_line(_csv_cells(item))
+
+
+def _csv_cells(item: StoredItem) -> tuple[object, ...]:
+    result = item.result
+    return (
+        item.id,
+        item.run_id,
+        item.item_key,
+        item.recorded_at,
+        item.line,
+        item.requirement,
+        item.supplier,
+        item.disposition,
+        item.suspicion,
+        result.get("reason", ""),
+        result.get("next_step", ""),
+        "; ".join(str(finding.get("code", "")) for finding in result.get("findings", ())),
+        "; ".join(str(says) for says in result.get("not_checked", ())),
+        "; ".join(photo.name for photo in item.photos),
+    )
+
+
+def _csv_line(cells: Iterable[object]) -> str:
+    line = io.StringIO()
+    csv.writer(line).writerow([safe_cell(cell) for cell in cells])
+    return line.getvalue()

@@ -1,0 +1,1 @@
+"""The steps by which a database on disk becomes what ``tables.py`` describes. Run by `screener.records.schema`."""

@@ -1,0 +1,418 @@
+"""The record: what was received, seen and decided. It only ever grows.
+
+Each item is one transaction: after a crash it is there whole or not at all, and the next attempt of the same delivery
+goes on after the last finished one.
+
+    with Record.open() as record:
+        resumed = record.start_or_resume("receive", order_name="order.csv", order_sha256=…, photos_fingerprint=…)
+        for item in items:
+            if item.key not in resumed.finished_items:
+                record.add_item(resumed.run.id, ItemRecord(…))
+        record.finish(resumed.run.id)
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import Any, Literal, Self, TypeVar
+
+from sqlalchemy import Connection, Engine, insert, select
+from sqlalchemy.exc import IntegrityError
+
+from screener import __version__
+from screener.errors import ScreenerError, WrongUsage
+from screener.records import queries
+from screener.records.archive import Archive
+from screener.records.database import WRITES, connect_engine
+from screener.records.export import export_items
+from screener.records.model import (
+    Event,
+    EventKind,
+    ItemRecord,
+    Resumed,
+    Run,
+    RunKind,
+    SerialSighting,
+    StoredItem,
+    utc_now,
+)
+from screener.records.place import Place, find_place
+from screener.records.plain_text import storable_json, storable_text
+from screener.records.schema import bring_up_to_date
+from screener.records.tables import events, item_photos, items, photos, readings, runs, serials
+from screener.records.trouble import as_screener_error, speaking_plainly
+
+T = TypeVar("T")
+_PAGE = 500
+_ATTEMPTS = 5
+
+
+class Record:
+    """An open record. Made by `Record.open`; usable from several threads."""
+
+    def __init__(self, engine: Engine, place: Place) -> None:
+        self._engine = engine
+        self.place = place
+        self.archive = Archive(place.photos)
+
+    @classmethod
+    def open(cls, target: str | Path | None = None, *, photos: Path | None = None) -> Self:
+        """Open a record, making it or bringing it up to date where needed.
+
+        Parameters
+        ----------
+        target
+            A path or a SQLAlchemy URL; None asks ``SCREENER_RECORD``, then takes the user's data folder.
+        photos
+            Folder of the photo archive; None takes ``photos`` beside the database file.
+
+        Raises
+        ------
+        ScreenerError
+            The record is damaged, busy, newer than this version, or cannot be written to.
+        WrongUsage
+            The address cannot be understood or a driver is missing.
+        """
+        place = find_place(target, photos)
+        engine = connect_engine(place)
+        try:
+            with speaking_plainly(place.says):
+                bring_up_to_date(engine, place.says)
+        except ScreenerError:
+            engine.dispose()
+            raise
+        return cls(engine, place)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Let go of the database."""
+        self._engine.dispose()
+
+    # Runs
+
+    def start_run(
+        self,
+        kind: RunKind,
+        *,
+        order_name: str = "",
+        order_sha256: str = "",
+        photos_fingerprint: str = "",
+        settings: Mapping[str, Any] | None = None,
+    ) -> Run:
+        """Begin a run, even if an unfinished one with the same inputs exists."""
+        values = _run_values(kind, order_name, order_sha256, photos_fingerprint, settings)
+        return self._write(lambda connection: _add_run(connection, values))
+
+    def start_or_resume(
+        self,
+        kind: RunKind,
+        *,
+        order_name: str = "",
+        order_sha256: str = "",
+        photos_fingerprint: str = "",
+        settings: Mapping[str, Any] | None = None,
+    ) -> Resumed:
+        """Go on with the newest unfinished run of the same inputs, or begin one.
+
+        The same inputs are the same kind, order, photos, settings and tool version; the order's name does not count.
+        """
+        values = _run_values(kind, order_name, order_sha256, photos_fingerprint, settings)
+
+        def resume_or_add(connection: Connection) -> Resumed:
+            same = (runs.c.inputs_sha256 == values["inputs_sha256"]) & queries.is_unfinished()
+            row = connection.execute(
+                queries.select_runs().where(same).order_by(None).order_by(runs.c.id.desc())
+            ).first()
+            if row is None:
+                return Resumed(run=_add_run(connection, values))
+            return Resumed(run=queries.run_of(row), finished_items=_finished(connection, row.id))
+
+        return self._write(resume_or_add)
+
+    def finished_items(self, run_id: int) -> frozenset[str]:
+        """Return the keys of the items of a run that are recorded."""
+        return self._read(lambda connection: _finished(connection, run_id))
+
+    def finish(self, run_id: int, *, who: str = "") -> None:
+        """Say that a run is complete. Saying it again adds nothing."""
+        if not any(event.kind == "run_finished" for event in self.events(run_id=run_id)):
+            self.add_event("run_finished", run_id=run_id, who=who)
+
+    def runs(self) -> list[Run]:
+        """Return every run, oldest first."""
+        return self._read(lambda connection: [queries.run_of(row) for row in connection.execute(queries.select_runs())])
+
+    # Items
+
+    def add_item(self, run_id: int, item: ItemRecord) -> int:
+        """Record a finished item in one transaction and return its id.
+
+        Its photos must be in the archive. Adding the same item again (same key and fingerprint) returns the id it has.
+
+        Raises
+        ------
+        ScreenerError
+            The run has another result under this key, a photo is not in the archive, or there is no such run.
+        """
+        kept = [(photo, self.archive.find(photo.sha256)) for photo in item.photos]
+        missing = [photo.name for photo, path in kept if path is None]
+        if missing:
+            raise ScreenerError(
+                f"photo {missing[0]} is not in the archive.", where=item.item_key, code="photo_not_kept"
+            )
+        photo_rows = [_photo_values(photo.sha256, photo.name, path, self.place) for photo, path in kept if path]
+        return self._write(lambda connection: _add_item(connection, run_id, item, photo_rows))
+
+    def items(
+        self,
+        *,
+        run: int | None = None,
+        disposition: str | None = None,
+        supplier: str | None = None,
+        since: str | None = None,
+    ) -> Iterator[StoredItem]:
+        """Yield recorded items in the order recorded, a page at a time, so that a large record needs little memory.
+
+        ``since`` is an ISO date or moment in UTC. `StoredItem.events` is empty here; `item` fills it.
+        """
+        conditions = queries.item_conditions(run, disposition, supplier, since)
+        after = 0
+        while page := self._read_page(conditions, after):
+            yield from page
+            after = page[-1].id
+
+    def item(self, item_id: int) -> StoredItem:
+        """Return one item with everything added to it since.
+
+        Raises
+        ------
+        WrongUsage
+            There is no such item.
+        """
+
+        def read(connection: Connection) -> StoredItem | None:
+            found = queries.read_items(connection, [items.c.id == item_id], 0, 1)
+            added = queries.read_events(connection, events.c.item_id == item_id)
+            return replace(found[0], events=added) if found else None
+
+        found = self._read(read)
+        if found is None:
+            raise WrongUsage(f"there is no item {item_id} in the record.", where=self.place.says, code="no_such_item")
+        return found
+
+    def export(self, form: Literal["json", "csv"] = "json", **filters: Any) -> Iterator[str]:
+        """Yield the text of an export piece by piece; ``filters`` are those of `items`.
+
+        JSON is one array with an item a line; CSV is safe to open in a spreadsheet.
+        """
+        return export_items(self.items(**filters), form)
+
+    # Readings, serials, events
+
+    def cached_reading(self, photo_sha256: str, reader_version: str) -> Any | None:
+        """Return what this version of the reader saw in this photo, or None if it has not read it yet."""
+        same = (readings.c.photo_sha256 == photo_sha256) & (readings.c.reader_version == reader_version)
+        return self._read(lambda connection: connection.execute(select(readings.c.look).where(same)).scalar())
+
+    def cache_reading(self, photo_sha256: str, reader_version: str, look: Any) -> None:
+        """Keep what a reader saw. The first reading of a version stays; a later one is let go."""
+        if self.cached_reading(photo_sha256, reader_version) is not None:
+            return
+        values = {
+            "photo_sha256": photo_sha256,
+            "reader_version": reader_version,
+            "look": storable_json(look),
+            "read_at": utc_now(),
+        }
+        try:
+            with speaking_plainly(self.place.says), self._writing() as connection:
+                connection.execute(insert(readings).values(values))
+        except IntegrityError:
+            # Another program has read the same photo in the meantime.
+            return
+
+    def serials_seen(
+        self, wanted: Iterable[str], *, except_run: int | None = None, except_photos: Collection[str] = ()
+    ) -> list[SerialSighting]:
+        """Return where serial numbers were received before.
+
+        Parameters
+        ----------
+        wanted
+            Serial numbers as read.
+        except_run
+            The run at work, whose own items are no repetition.
+        except_photos
+            Hashes of the photos now looked at: an item with one of them is the same thing screened again.
+        """
+
+        def read(connection: Connection) -> list[SerialSighting]:
+            chunks = queries.in_chunks(storable_text(serial) for serial in wanted)
+            return [
+                sighting
+                for chunk in chunks
+                for sighting in queries.read_sightings(connection, chunk, except_run, except_photos)
+            ]
+
+        return self._read(read)
+
+    def add_event(
+        self,
+        kind: EventKind,
+        *,
+        run_id: int | None = None,
+        item_id: int | None = None,
+        who: str = "",
+        why: str = "",
+        data: Mapping[str, Any] | None = None,
+    ) -> int:
+        """Add a correction, release, outcome or note to a run or an item; return its id.
+
+        Raises
+        ------
+        WrongUsage
+            Neither a run nor an item is named, or a release or correction lacks who or why.
+        """
+        if run_id is None and item_id is None:
+            raise WrongUsage("an event belongs to a run or to an item.", code="event_without_subject")
+        if kind in {"correction", "release"} and not (who.strip() and why.strip()):
+            raise WrongUsage(f"a {kind} needs the name of a person and a reason.", code="event_without_reason")
+        values = {
+            "run_id": run_id,
+            "item_id": item_id,
+            "kind": kind,
+            "at": utc_now(),
+            "who": storable_text(who),
+            "why": storable_text(why),
+            "data": storable_json(data or {}),
+        }
+        return self._write(lambda connection: _insert(connection, events, values))
+
+    def events(self, *, run_id: int | None = None, item_id: int | None = None) -> tuple[Event, ...]:
+        """Return what was added to a run or an item, in the order added."""
+        condition = events.c.run_id == run_id if run_id is not None else events.c.item_id == item_id
+        return self._read(lambda connection: queries.read_events(connection, condition))
+
+    # The database
+
+    def _writing(self) -> Any:
+        return self._engine.execution_options(**WRITES).begin()
+
+    def _read(self, work: Callable[[Connection], T]) -> T:
+        with speaking_plainly(self.place.says), self._engine.connect() as connection:
+            return work(connection)
+
+    def _read_page(self, conditions: list[Any], after: int) -> list[StoredItem]:
+        return self._read(lambda connection: queries.read_items(connection, conditions, after, _PAGE))
+
+    def _write(self, work: Callable[[Connection], T]) -> T:
+        """Do ``work`` in one transaction; again if another writer has just added the same row (a photo, an item)."""
+        for attempt in range(1, _ATTEMPTS + 1):
+            try:
+                with speaking_plainly(self.place.says), self._writing() as connection:
+                    return work(connection)
+            except IntegrityError as error:
+                if attempt == _ATTEMPTS or "foreign key" in str(error.orig).lower():
+                    raise _conflict(error, self.place.says) from error
+        raise AssertionError("the loop returns or raises")
+
+
+def _conflict(error: IntegrityError, where: str) -> ScreenerError:
+    if "foreign key" in str(error.orig).lower():
+        return WrongUsage("there is no such run or item in the record.", where=where, code="no_such_run")
+    return as_screener_error(error, where)
+
+
+def _insert(connection: Connection, table: Any, values: Mapping[str, Any]) -> int:
+    key = connection.execute(insert(table).values(values)).inserted_primary_key
+    return int(key[0]) if key else 0
+
+
+def _run_values(
+    kind: RunKind, order_name: str, order_sha256: str, photos_fingerprint: str, settings: Mapping[str, Any] | None
+) -> dict[str, Any]:
+    clean = storable_json(settings or {})
+    inputs = json.dumps([kind, order_sha256, photos_fingerprint, clean, __version__], sort_keys=True)
+    return {
+        "kind": kind,
+        "started_at": utc_now(),
+        "order_name": storable_text(order_name),
+        "order_sha256": order_sha256,
+        "inputs_sha256": hashlib.sha256(inputs.encode()).hexdigest(),
+        "settings": clean,
+        "tool_version": __version__,
+    }
+
+
+def _add_run(connection: Connection, values: Mapping[str, Any]) -> Run:
+    run_id = _insert(connection, runs, values)
+    return queries.run_of(connection.execute(queries.select_runs().where(runs.c.id == run_id)).one())
+
+
+def _finished(connection: Connection, run_id: int) -> frozenset[str]:
+    return frozenset(connection.execute(select(items.c.item_key).where(items.c.run_id == run_id)).scalars())
+
+
+def _photo_values(sha256: str, name: str, path: Path, place: Place) -> dict[str, Any]:
+    return {
+        "sha256": sha256,
+        "name": storable_text(name),
+        "bytes": path.stat().st_size,
+        "stored_path": path.relative_to(place.photos).as_posix(),
+        "first_seen_at": utc_now(),
+    }
+
+
+def _add_item(connection: Connection, run_id: int, item: ItemRecord, photo_rows: list[dict[str, Any]]) -> int:
+    key = storable_text(item.item_key)
+    there = connection.execute(
+        select(items.c.id, items.c.fingerprint).where(items.c.run_id == run_id, items.c.item_key == key)
+    ).first()
+    if there is not None:
+        return _same_item(there.id, there.fingerprint, item)
+    item_id = _insert(connection, items, _item_values(run_id, item))
+    _add_photos(connection, item_id, photo_rows)
+    for serial in dict.fromkeys(item.serials):
+        values = {"serial": storable_text(serial.serial), "scope": storable_text(serial.scope)}
+        connection.execute(insert(serials).values(item_id=item_id, run_id=run_id, **values))
+    return item_id
+
+
+def _same_item(item_id: int, fingerprint: str, item: ItemRecord) -> int:
+    if fingerprint != storable_text(item.fingerprint):
+        raise ScreenerError(
+            "this run has already recorded another result for this item.",
+            where=item.item_key,
+            next_step="Record a correction, or screen the delivery again as a new run.",
+            code="item_recorded",
+        )
+    return item_id
+
+
+def _item_values(run_id: int, item: ItemRecord) -> dict[str, Any]:
+    texts = ("item_key", "fingerprint", "disposition", "suspicion", "requirement", "supplier", "line")
+    return {
+        "run_id": run_id,
+        "recorded_at": utc_now(),
+        "result": storable_json(item.result),
+        **{name: storable_text(getattr(item, name)) for name in texts},
+    }
+
+
+def _add_photos(connection: Connection, item_id: int, photo_rows: list[dict[str, Any]]) -> None:
+    for position, row in enumerate(photo_rows):
+        known = connection.execute(select(photos.c.sha256).where(photos.c.sha256 == row["sha256"])).first()
+        if known is None:
+            connection.execute(insert(photos).values(row))
+        connection.execute(
+            insert(item_photos).values(item_id=item_id, position=position, photo_sha256=row["sha256"], name=row["name"])
+        )
