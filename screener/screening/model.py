@@ -13,8 +13,8 @@ from screener.parts.model import Explained
 
 Point = tuple[float, float]
 Channel = Literal["order", "barcode", "label", "marking", "geometry", "face", "instrument", "person", "photo"]
-"""Who says it. Box (``barcode``, ``label``) and steel (``marking``, ``geometry``, ``face``, ``instrument``) are separate
-evidence: a perfect box says nothing about the part in it."""
+"""Who says it. Box (``barcode``, ``label``) and steel (``marking``, ``geometry``, ``face``, ``instrument``) are
+separate evidence: a perfect box says nothing about the part in it."""
 
 BOX_CHANNELS: frozenset[Channel] = frozenset({"barcode", "label"})
 STEEL_CHANNELS: frozenset[Channel] = frozenset({"marking", "geometry", "face", "instrument"})
@@ -118,7 +118,9 @@ class Surroundings:
     today: str
     """ISO date."""
     serials_elsewhere: tuple[tuple[str, str], ...] = ()
-    """(serial, where it was seen): other items of this delivery and of the record."""
+    """(serial, item) for serials on other items of the same delivery."""
+    serials_before: tuple[tuple[str, str], ...] = ()
+    """(serial, where) for serials in the record of earlier deliveries."""
     photos_elsewhere: tuple[tuple[str, str], ...] = ()
     """(photo hash, item) for photos also given for another item."""
 

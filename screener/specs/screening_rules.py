@@ -8,7 +8,7 @@ from __future__ import annotations
 import tomllib
 from dataclasses import dataclass, field
 from functools import cache
-from typing import Any, Literal, cast
+from typing import Any, Literal, TypeVar, cast
 
 from pydantic import ConfigDict, TypeAdapter, ValidationError, with_config
 
@@ -17,6 +17,7 @@ from screener.specs.location import FOLDER, specs_folder
 
 Effect = Literal["reject", "hold", "none"]
 _STRICT = ConfigDict(extra="forbid")
+_Model = TypeVar("_Model")
 
 
 @with_config(_STRICT)
@@ -139,14 +140,14 @@ def never_seen() -> tuple[NeverSeen, ...]:
     return _entries("never_seen.toml", "never", NeverSeen)
 
 
-def _entries[T](name: str, table: str, model: type[T]) -> tuple[T, ...]:
+def _entries(name: str, table: str, model: type[_Model]) -> tuple[_Model, ...]:
     entries = _document(name).get(table, [])
     return tuple(_validated(name, f"{table} number {n}", model, e) for n, e in enumerate(entries, start=1))
 
 
-def _validated[T](name: str, entry: str, model: type[T], content: object) -> T:
+def _validated(name: str, entry: str, model: type[_Model], content: object) -> _Model:
     try:
-        return cast("T", TypeAdapter(model).validate_python(content))
+        return cast("_Model", TypeAdapter(model).validate_python(content))
     except ValidationError as fault:
         first = fault.errors()[0]
         place = ".".join(str(step) for step in first["loc"])

@@ -118,6 +118,10 @@ class PartSeen:
     marks: tuple[Mark, ...] = ()
     designation: DesignationRead | None = None
     sizes: tuple[SizeCandidate, ...] = ()
+    kind_p: float | None = None
+    """Probability that ``kind`` is right."""
+    rubber_colour: str | None = None
+    ball_count: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

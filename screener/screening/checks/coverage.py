@@ -1,0 +1,132 @@
+"""What was not checked, and which of it acceptance has to wait for."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from screener.screening.checks.face import expected_faces
+from screener.screening.checks.named_part import as_far_as_it_says
+from screener.screening.checks.outcome import Checked
+from screener.screening.model import NotChecked
+from screener.screening.observed import observed
+from screener.specs.screening_rules import never_seen, required_checks
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from screener.screening.model import Item, Surroundings
+
+_SIZE_ATTRIBUTES = ("od_mm", "bore_mm", "bore_to_od")
+
+
+def check(item: Item, surroundings: Surroundings) -> Checked:
+    """List the checks required for this part and duty that were not made, then what nobody can see at the dock."""
+    del surroundings
+    kind, duty = item.requirement.explained.kind, item.requirement.duty
+    wanted = dict.fromkeys(
+        name for r in required_checks() if r.kind == kind and (not r.duty or r.duty & duty) for name in r.checks
+    )
+    missing = [gap for name in wanted if (gap := _GAPS[name](item)) is not None]
+    always = [NotChecked(n.code, n.says) for n in never_seen() if n.kind == kind]
+    return Checked(gaps=(*missing, *_photo_problems(item), *always))
+
+
+def _named(item: Item) -> NotChecked | None:
+    designations = observed(item, "designation", ("barcode", "label", "marking", "person"))
+    if any(as_far_as_it_says(o).understood for o in designations):
+        return None
+    return NotChecked(
+        "named",
+        "no designation or size could be read on box or part.",
+        required=True,
+        next_step="Photograph the label square on, and the mark with the lamp from the side.",
+    )
+
+
+def _steel(item: Item) -> NotChecked | None:
+    marks = [o for o in observed(item, "designation", ("marking", "person")) if as_far_as_it_says(o).understood]
+    measures = [o for a in _SIZE_ATTRIBUTES for o in observed(item, a, ("geometry", "instrument"))]
+    if marks or measures:
+        return None
+    return NotChecked(
+        "steel",
+        "the part itself was not seen or measured, only its box.",
+        required=True,
+        next_step="Photograph the part beside the scale card, or measure it.",
+    )
+
+
+def _face(item: Item) -> NotChecked | None:
+    if any(o.value != "not_seen" for o in observed(item, "closure", ("face", "person"))):
+        return None
+    return NotChecked(
+        "face",
+        "no face was seen well enough to tell open, shielded or sealed.",
+        required=True,
+        next_step="Photograph a face square on.",
+    )
+
+
+def _faces(item: Item) -> NotChecked | None:
+    """Both faces matter where the part is the same on both: closed twice, or open."""
+    if len(expected_faces(item.requirement.explained)) != 1:
+        return None
+    seen = {o.face for o in observed(item, "closure", ("face", "person")) if o.value != "not_seen"}
+    if {"first", "second"} <= seen:
+        return None
+    return NotChecked(
+        "faces",
+        "only one face was seen, and one face seen is one face known.",
+        required=True,
+        next_step="Turn it over and photograph the other face (name the photos face1 and face2).",
+    )
+
+
+def _clearance(item: Item) -> NotChecked | None:
+    need = item.requirement.explained
+    if need.clearance in {None, "CN"}:
+        return None
+    read = [as_far_as_it_says(o) for o in observed(item, "designation")]
+    if any(r.understood and r.clearance == need.clearance for r in read):
+        return None
+    return NotChecked(
+        "clearance",
+        f"clearance {need.clearance} was ordered and was read nowhere.",
+        required=True,
+        next_step=f"Look for {need.clearance} in the mark on the ring and on the label.",
+    )
+
+
+def _material(item: Item) -> NotChecked | None:
+    wanted = item.requirement.explained.material
+    if not wanted:
+        return None
+    read = {as_far_as_it_says(o).material for o in observed(item, "designation")}
+    texts = {str(o.value).upper() for o in observed(item, "text")}
+    if wanted in read or wanted in texts:
+        return None
+    return NotChecked(
+        "material",
+        f"material {wanted} was ordered and was read nowhere.",
+        required=True,
+        next_step=f"Look for {wanted} on the label and on the body of the seal.",
+    )
+
+
+def _photo_problems(item: Item) -> list[NotChecked]:
+    return [
+        NotChecked("photo", f"{o.source.where}: {o.value}")
+        for o in observed(item, "problem", ("photo",))
+    ]
+
+
+_GAPS: dict[str, Callable[[Item], NotChecked | None]] = {
+    "named": _named,
+    "steel": _steel,
+    "face": _face,
+    "faces": _faces,
+    "clearance": _clearance,
+    "material": _material,
+}
+CHECK_NAMES = frozenset(_GAPS)
+"""The words that reference_specs/required_checks.toml may use."""

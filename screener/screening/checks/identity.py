@@ -1,0 +1,59 @@
+"""Serials and photos that turn up twice."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from screener.screening.checks.outcome import Checked
+from screener.screening.model import Finding
+from screener.screening.observed import named, observed
+
+if TYPE_CHECKING:
+    from screener.screening.model import Item, Observation, Surroundings
+
+
+def check(item: Item, surroundings: Surroundings) -> Checked:
+    """Find serials of this item, and photos of this item, that belong to another one too."""
+    return Checked(findings=(*_serials(item, surroundings), *_photos(item, surroundings)))
+
+
+def _serials(item: Item, surroundings: Surroundings) -> list[Finding]:
+    own = {str(o.value): o for o in observed(item, "serial")}
+    return [
+        _serial_finding(own[serial], where, in_hand=in_hand)
+        for serial, where, in_hand in (
+            *((s, w, True) for s, w in surroundings.serials_elsewhere),
+            *((s, w, False) for s, w in surroundings.serials_before),
+        )
+        if serial in own
+    ]
+
+
+def _serial_finding(observation: Observation, where: str, *, in_hand: bool) -> Finding:
+    return Finding(
+        code="serial_twice" if in_hand else "serial_seen_before",
+        weight="question",
+        question="suspicion",
+        says=f"Serial {observation.value} ({named(observation)}) is also on {where}."
+        if in_hand
+        else f"Serial {observation.value} ({named(observation)}) was received before: {where}.",
+        rests_on="a serial is given to one unit only (GS1 General Specifications, AI 21; ISO 22378)",
+        observations=(observation.key,),
+        indicator="SN1" if in_hand else "SN2",
+    )
+
+
+def _photos(item: Item, surroundings: Surroundings) -> list[Finding]:
+    hashes = {o.source.photo_sha256: o for o in item.observations if o.source.photo_sha256}
+    return [
+        Finding(
+            code="photo_used_twice",
+            weight="question",
+            question="agreement",
+            says=f"The photo {hashes[sha].source.where} was also given for {where}.",
+            rests_on="one photo shows one item",
+            observations=(hashes[sha].key,),
+        )
+        for sha, where in surroundings.photos_elsewhere
+        if sha in hashes
+    ]

@@ -1,0 +1,124 @@
+"""Is it what was asked for, by name: every designation read, against the order line."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from screener.parts import compare, explain
+from screener.screening.checks.outcome import Checked, together
+from screener.screening.model import Finding
+from screener.screening.observed import certain, named, observed, on_closure
+
+if TYPE_CHECKING:
+    from screener.parts.model import Difference, Explained
+    from screener.screening.model import Item, Observation, Surroundings
+
+_CODE_OF_WRONG = {
+    "kind": "kind_not_as_ordered",
+    "bore": "size_not_as_ordered",
+    "outside_diameter": "size_not_as_ordered",
+    "width": "size_not_as_ordered",
+    "size": "size_not_as_ordered",
+    "closure": "closure_not_as_ordered",
+    "material": "material_not_as_ordered",
+}
+
+
+def check(item: Item, surroundings: Surroundings) -> Checked:
+    """Compare each designation that was read with the need, in the order's duty."""
+    del surroundings
+    need = item.requirement.explained
+    if not need.understood:
+        return Checked(findings=(_need_not_understood(item),))
+    return together(_check_one(item, o) for o in observed(item, "designation"))
+
+
+def as_far_as_it_says(observation: Observation) -> Explained:
+    """The designation an observation carries."""
+    return explain(str(observation.value))
+
+
+def silent_attributes(observation: Observation, offered: Explained) -> frozenset[str]:
+    """Attributes on which a mark says nothing.
+
+    A mark read from steel may be a part of the whole (a short mark, a piece the reader missed): a missing suffix there
+    is silence. On a label or in a barcode the same missing suffix says "open" and "normal clearance".
+    """
+    if observation.source.channel != "marking":
+        return frozenset()
+    silent = {"accuracy", "cage", "grease", "heat_stabilisation", "snap_ring", "material", "coating"}
+    if offered.closure is None or offered.closure.kind == "open":
+        silent.add("closure")
+    if offered.clearance in {None, "CN"}:
+        silent.add("clearance")
+    if on_closure(observation):
+        silent |= {"closure", "clearance"}
+    return frozenset(silent)
+
+
+def _check_one(item: Item, observation: Observation) -> Checked:
+    requirement, offered = item.requirement, as_far_as_it_says(observation)
+    if not offered.understood:
+        return _offer_not_understood(observation)
+    comparison = compare(requirement.explained, offered, duty=requirement.duty)
+    silent = silent_attributes(observation, offered)
+    told = [d for d in comparison.differences if d.attribute not in silent and d.outcome not in {"same", "suits"}]
+    if not told:
+        return Checked(agreed=(f"The {named(observation)} reads {observation.value}, as ordered.",))
+    worst = _only_the_size(told)
+    return Checked(findings=tuple(_finding(item, observation, d) for d in worst))
+
+
+def _only_the_size(differences: list[Difference]) -> list[Difference]:
+    """Keep one finding for a wrong size: bore, outside diameter and width follow from each other."""
+    sizes = [d for d in differences if _CODE_OF_WRONG.get(d.attribute) == "size_not_as_ordered"]
+    if not sizes:
+        return differences
+    return [sizes[0], *(d for d in differences if d not in sizes)]
+
+
+def _finding(item: Item, observation: Observation, difference: Difference) -> Finding:
+    says = (
+        f"The {named(observation)} reads {observation.value}; ordered was {item.requirement.need}: {difference.because}"
+    )
+    base = Finding(
+        code="needs_review",
+        weight="question",
+        question="asked_for",
+        says=says,
+        rests_on=difference.rests_on,
+        observations=(observation.key,),
+    )
+    if difference.outcome != "wrong":
+        return base
+    if not certain(observation, item) or on_closure(observation):
+        return replace(base, code="reading_unsure")
+    code = _CODE_OF_WRONG.get(difference.attribute, "variant_not_as_ordered")
+    return replace(base, code=code, weight="contradiction")
+
+
+def _need_not_understood(item: Item) -> Finding:
+    need = item.requirement.explained
+    hint = f" Did you mean {', '.join(need.suggestions)}?" if need.suggestions else ""
+    return Finding(
+        code="need_not_understood",
+        weight="question",
+        question="asked_for",
+        says=f"The order asks for “{item.requirement.need}”, which is not understood.{hint}",
+        rests_on="reference_specs: no designation or size reads like this",
+    )
+
+
+def _offer_not_understood(observation: Observation) -> Checked:
+    if observation.source.channel not in {"label", "person"}:
+        return Checked()
+    finding = Finding(
+        code="offer_not_understood",
+        weight="question",
+        question="asked_for",
+        says=f"The {named(observation)} reads “{observation.value}”, which is not understood.",
+        rests_on="reference_specs: no designation or size reads like this",
+        observations=(observation.key,),
+    )
+    return Checked(findings=(finding,))

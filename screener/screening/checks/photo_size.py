@@ -1,0 +1,147 @@
+"""Does the part in the photo have the size that was ordered, and that its own mark claims."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from screener.screening.checks.named_part import as_far_as_it_says
+from screener.screening.checks.outcome import Checked, together
+from screener.screening.model import Finding
+from screener.screening.observed import certain, named, observed
+
+if TYPE_CHECKING:
+    from screener.parts.model import Explained
+    from screener.screening.model import Attribute, Item, Observation, Surroundings
+
+SIGMAS = 3.0
+"""How far a photo measurement may lie off before it speaks: 3 standard uncertainties, one false alarm in 370."""
+
+
+@dataclass(frozen=True, slots=True)
+class Allowance:
+    """How much a part may differ from its nominal size in a photo, apart from the measurement: mm or ratio."""
+
+    below: float
+    above: float
+
+
+# A bearing's own tolerance is micrometres. A seal's free outside diameter is larger than the housing bore and its free
+# lip opening smaller than the shaft, by design (reference_specs/seal_tolerances.csv): the photo sees the free sizes.
+_BEARING = Allowance(0.0, 0.0)
+_SEAL_OD_MM = Allowance(0.1, 0.6)
+_SEAL_LIP_MM = Allowance(2.5, 0.3)
+_SEAL_RATIO = Allowance(0.08, 0.02)
+_MEASURES: tuple[tuple[Attribute, str], ...] = (
+    ("bore_to_od", "bore-to-outside ratio"),
+    ("od_mm", "outside diameter"),
+    ("bore_mm", "bore"),
+)
+
+
+def check(item: Item, surroundings: Surroundings) -> Checked:
+    """Compare each photo measurement with the ordered size, and with the size that the mark claims."""
+    del surroundings
+    need = item.requirement.explained
+    if not _has_size(need):
+        return Checked()
+    return together([_kind(item), *_against(item, need), _mark_against_photo(item)])
+
+
+def _has_size(part: Explained) -> bool:
+    return part.understood and part.bore_mm is not None and part.od_mm is not None
+
+
+def _kind(item: Item) -> Checked:
+    need = item.requirement.explained
+    others = [o for o in observed(item, "kind", ("geometry",)) if o.value != need.kind and certain(o, item)]
+    if not others or need.kind not in {"bearing", "shaft_seal"}:
+        return Checked()
+    word = str(others[0].value).replace("_", " ")
+    finding = Finding(
+        code="face_unsure",
+        weight="question",
+        question="asked_for",
+        says=f"The part in {others[0].source.where} looks like a {word}; ordered was {item.requirement.need}.",
+        rests_on="face of the part in the photo",
+        observations=(others[0].key,),
+    )
+    return Checked(findings=(finding,))
+
+
+def _against(item: Item, need: Explained) -> list[Checked]:
+    return [
+        _one_measure(item, o, need, word)
+        for attribute, word in _MEASURES
+        for o in observed(item, attribute, ("geometry",))
+    ]
+
+
+def _one_measure(item: Item, observation: Observation, need: Explained, word: str) -> Checked:
+    nominal = _nominal(observation.attribute, need)
+    off = _off_by(observation, need)
+    unit = "" if observation.attribute == "bore_to_od" else " mm"
+    seen = f"{float(observation.value):.3g}" if not unit else f"{float(observation.value):.1f}"
+    if off is None:
+        agreed = f"The {word} in {observation.source.where} ({seen}{unit}) fits {need.basic}."
+        return Checked(agreed=(agreed,) if observation.attribute != "bore_mm" else ())
+    finding = Finding(
+        code="size_in_photo_differs",
+        weight="question",
+        question="asked_for",
+        says=f"The {word} in {observation.source.where} measures {seen}{unit} (±{SIGMAS * (observation.u or 0):.2g}); "
+        f"{need.basic} has {nominal:.3g}{unit}.{_looks_like(item, observation)}",
+        rests_on=f"reference_specs/boundary_dimensions.csv, {need.basic}"
+        if need.kind == "bearing"
+        else f"nominal size {need.basic}",
+        observations=(observation.key,),
+    )
+    return Checked(findings=(finding,))
+
+
+def _nominal(attribute: Attribute, part: Explained) -> float:
+    bore_mm, od_mm = float(part.bore_mm or 0.0), float(part.od_mm or 1.0)
+    return {"bore_to_od": bore_mm / od_mm, "od_mm": od_mm, "bore_mm": bore_mm}[attribute]
+
+
+def _allowance(attribute: Attribute, part: Explained) -> Allowance:
+    if part.kind == "bearing":
+        return _BEARING
+    return {"bore_to_od": _SEAL_RATIO, "od_mm": _SEAL_OD_MM, "bore_mm": _SEAL_LIP_MM}[attribute]
+
+
+def _off_by(observation: Observation, part: Explained) -> float | None:
+    """How far outside the expected band a measurement lies; ``None`` when it fits."""
+    allowance, nominal = _allowance(observation.attribute, part), _nominal(observation.attribute, part)
+    slack = SIGMAS * (observation.u or 0.0)
+    low, high = nominal - allowance.below - slack, nominal + allowance.above + slack
+    value = float(observation.value)
+    if value < low:
+        return value - low
+    return value - high if value > high else None
+
+
+def _looks_like(item: Item, observation: Observation) -> str:
+    same_photo = [o for o in observed(item, "size", ("geometry",)) if o.source.where == observation.source.where]
+    return f" It looks more like {same_photo[0].value}." if same_photo else ""
+
+
+def _mark_against_photo(item: Item) -> Checked:
+    """The mark claims one size and the steel shows another: the two that disagree are named."""
+    marks = [o for o in observed(item, "designation", ("marking",)) if certain(o, item)]
+    claims = [(o, e) for o in marks if _has_size(e := as_far_as_it_says(o))]
+    measures = [o for attribute, _ in _MEASURES for o in observed(item, attribute, ("geometry",))]
+    findings = [
+        Finding(
+            code="sources_disagree",
+            weight="question",
+            question="agreement",
+            says=f"The {named(mark)} reads {mark.value}, but the {named(m)} does not fit {claim.basic}.",
+            rests_on=f"reference_specs/boundary_dimensions.csv, {claim.basic}",
+            observations=(mark.key, m.key),
+        )
+        for mark, claim in claims
+        for m in measures
+        if _off_by(m, claim) is not None
+    ]
+    return Checked(findings=tuple(findings[:1]))
