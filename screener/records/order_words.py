@@ -1,0 +1,88 @@
+"""What order lists call their columns and how they say a duty, from ``reference_specs/order_headers.toml``."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+import unicodedata
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+
+from screener.specs.location import specs_folder
+
+TABLE = "order_headers.toml"
+NEED_COLUMNS = ("designation", "size", "article", "description")
+"""Meanings that say what is needed, best first."""
+
+
+@dataclass(frozen=True, slots=True)
+class OrderWords:
+    """Words as `plain` leaves them, each with what it means."""
+
+    columns: Mapping[str, str]
+    duty: Mapping[str, str]
+    yes: frozenset[str]
+
+
+@cache
+def order_words() -> OrderWords:
+    """Return the words of the table; read once."""
+    table = tomllib.loads((specs_folder() / TABLE).read_text("utf-8"))
+    return OrderWords(
+        columns=_by_word(table["columns"]),
+        duty=_by_word(table["duty"]),
+        yes=frozenset(table["answers"]["yes"]),
+    )
+
+
+def _by_word(groups: Mapping[str, Sequence[str]]) -> dict[str, str]:
+    return {plain(word): meaning for meaning, words in groups.items() for word in words}
+
+
+def plain(text: str) -> str:
+    """Return ``text`` without accents, capitals and punctuation: ``Stück-Preis`` becomes ``stuck preis``."""
+    folded = unicodedata.normalize("NFKD", text.casefold())
+    letters = "".join(sign for sign in folded if not unicodedata.combining(sign))
+    return " ".join(re.sub(r"[^\w#]|_", " ", letters).split())
+
+
+def column_meaning(heading: str) -> str | None:
+    """Return what a heading names (a key of ``[columns]``), or None."""
+    outside = re.sub(r"[(\[].*?[)\]]", " ", heading)
+    words = order_words().columns
+    for candidate in (heading, outside, *outside.split("/"), *re.findall(r"[(\[](.*?)[)\]]", heading)):
+        meaning = words.get(plain(candidate))
+        if meaning:
+            return meaning
+    return None
+
+
+def header_meanings(row: Sequence[str]) -> dict[int, str]:
+    """Return the columns of ``row`` that are headings: column number to meaning.
+
+    Several columns can say what is needed; of any other meaning the first counts.
+    """
+    found: dict[int, str] = {}
+    for number, cell in enumerate(row):
+        meaning = column_meaning(cell) if cell and len(cell) < 60 else None
+        if meaning and (meaning in NEED_COLUMNS or meaning not in found.values()):
+            found[number] = meaning
+    return found
+
+
+def names_a_need(meanings: Mapping[int, str]) -> bool:
+    """Whether one of the columns says what is needed."""
+    return any(meaning in NEED_COLUMNS for meaning in meanings.values())
+
+
+def duty_words(text: str) -> frozenset[str]:
+    """Return the duties that a text names: ``wash-down area, hot`` gives ``wet`` and ``hot``."""
+    words = order_words().duty
+    padded = f" {plain(text)} "
+    return frozenset(meaning for word, meaning in words.items() if f" {word} " in padded)
+
+
+def means_yes(text: str) -> bool:
+    """Whether a cell says yes."""
+    return plain(text) in order_words().yes
