@@ -1,0 +1,102 @@
+"""Which ring of a nest is the outer edge of the part and which is its bore.
+
+Seen from above, a part shows whole circles only where something of it is flat or bevelled: the edge of the top face, the
+OD just under the chamfer, closure grooves, the bore. The foot of its side wall, its shadow and the far end of the bore
+lie at other heights: they are cut short, moved off the common centre, or soft. So a ring counts by how far round it is
+seen, how well it keeps to the common centre, and how sharply it stands out.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from screener.vision.rings.frames import Frame
+from screener.vision.rings.nest import Ring
+
+ENOUGH = 0.55
+WIDEST_CHAMFER = 0.09
+"""Radial chamfer over OD radius: r_s max of ISO 582 over D/2 stays under this for every row of the table but a few."""
+THICKEST_BORE = 0.93
+"""d/D of the thinnest rings of the boundary plan (series 8, large sizes) is 0.87."""
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """Outer edge and bore of one nest."""
+
+    outer: Ring
+    outer_partner: Ring | None
+    """A second ring on the outer chamfer, if one is seen."""
+    bore: Ring | None
+    bore_partner: Ring | None
+    score: float
+
+
+def standing(ring: Ring, frame: Frame) -> float:
+    """How well a ring stands as a whole circle of the face, 0 to 1."""
+    return ring.coverage * math.exp(-0.5 * (displacement(ring, frame) / 0.02) ** 2)
+
+
+def displacement(ring: Ring, frame: Frame) -> float:
+    """How far a ring is off the one that the frame expects at its radius, relative to the radius."""
+    own = frame.ring(ring.radius_px)
+    if own is None:
+        return 1.0
+    e = ring.ellipse
+    return max(math.hypot(e.cx - own.cx, e.cy - own.cy), abs(e.a - own.a), abs(e.b - own.b)) / own.a
+
+
+def choose(rings: list[Ring], frame: Frame) -> Chosen | None:
+    """Pick the outer edge and the bore, or None where no ring stands."""
+    graded = [(standing(ring, frame), ring) for ring in rings]
+    standing_rings = [ring for grade, ring in graded if grade >= ENOUGH]
+    if not standing_rings:
+        return None
+    outer = _outer(standing_rings)
+    bore = _bore([r for r in standing_rings if r.radius_px < THICKEST_BORE * outer.radius_px])
+    grade = {id(ring): g for g, ring in graded}
+    inner_grade = grade[id(bore)] if bore is not None else 0.0
+    between = sum(g for g, r in graded if g >= ENOUGH and r is not outer and r is not bore)
+    score = (grade[id(outer)] + inner_grade + 0.25 * min(between, 4.0)) * math.sqrt(outer.radius_px)
+    return Chosen(
+        outer=outer,
+        outer_partner=_partner(graded, outer, inward=True),
+        bore=bore,
+        bore_partner=_partner(graded, bore, inward=False) if bore is not None else None,
+        score=score,
+    )
+
+
+def _outer(rings: list[Ring]) -> Ring:
+    """The outermost ring, unless it is a faint rim (a shadow) around one several times as strong and a step away."""
+    ordered = sorted(rings, key=lambda r: -r.radius_px)
+    for ring in ordered:
+        within = [r for r in ordered if 0.8 * ring.radius_px < r.radius_px < ring.radius_px]
+        strongest = max((r.contrast for r in within if r.coverage > 0.8), default=0.0)
+        if ring.contrast > 0.15 * strongest or ring.coverage > 0.9:
+            return ring
+    return ordered[0]
+
+
+def _bore(rings: list[Ring]) -> Ring | None:
+    """The innermost ring, unless a much stronger one lies just outside it: then it is the far end of the bore."""
+    if not rings:
+        return None
+    ordered = sorted(rings, key=lambda r: r.radius_px)
+    inner = ordered[0]
+    for ring in ordered[1:]:
+        if ring.radius_px > inner.radius_px * 1.35:
+            break
+        if ring.outward > 0 and ring.coverage > 0.8 and inner.contrast < 0.4 * ring.contrast:
+            return ring
+    return inner
+
+
+def _partner(graded: list[tuple[float, Ring]], ring: Ring, *, inward: bool) -> Ring | None:
+    """The strongest other ring within a chamfer's width on the side of the face."""
+    low, high = (1 - WIDEST_CHAMFER, 0.992) if inward else (1.016, 1 + 2 * WIDEST_CHAMFER)
+    near = [(g * np.sqrt(r.contrast), r) for g, r in graded if low < r.radius_px / ring.radius_px < high and g > 0.3]
+    return max(near, key=lambda pair: pair[0])[1] if near else None

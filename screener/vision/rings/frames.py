@@ -1,0 +1,273 @@
+"""Where nests of rings lie: centre, tilt and orientation shared by the rings of one part.
+
+Seen from afar, the concentric circles of a part become ellipses with one centre c and one shape M, and at any edge
+point x of any of them the gradient is along M (x - c). That is linear in M and M c, so two arcs, of the same ring or of
+two different ones, give the frame at once; arcs that hold their radius in it vote for it. Perspective bends this by a
+few percent of the radius, which the later fit of each ring takes out.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from screener.vision.model import Ellipse
+from screener.vision.rings.conics import conic_to_ellipse
+from screener.vision.rings.edges import Arc
+
+Floats = NDArray[np.float64]
+
+LEAST_FLATNESS = 0.5
+"""b/a of 0.5 is a tilt of 60 degrees: beyond it nothing on the face can be read or measured."""
+SAMPLES_PER_ARC = 12
+MOST_ARCS = 70
+RADIUS_TOLERANCE = 0.02
+DIRECTION_TOLERANCE = 0.2
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """What the coplanar rings of a nest share.
+
+    Their conics are the pencil A - r^2 l l', A the conic of the common centre and l the vanishing line of their plane:
+    the radius of a point x is sqrt((x - c)' M (x - c)) / (1 + k (x - c)), in pixels of the major axis at the centre.
+    """
+
+    centre: Floats
+    """c, (2,) px"""
+    shape: Floats
+    """M, (2, 2), smaller eigenvalue 1"""
+    line: Floats
+    """k, (2,) per px; zero from afar"""
+    votes_rad: float
+    """Sum of the angles under which the agreeing arcs are seen from the centre."""
+    reach_px: float
+    """Radius of the outermost arc that agrees."""
+
+    def radius(self, xy: Floats) -> Floats:
+        """Radius of points (n, 2) in the frame, px."""
+        rel = xy - self.centre
+        level = np.einsum("...i,ij,...j->...", rel, self.shape, rel)
+        return np.asarray(np.sqrt(np.maximum(level, 1e-12)) / np.maximum(1.0 + rel @ self.line, 0.2))
+
+    def agreement(self, xy: Floats, gradient: Floats) -> Floats:
+        """Cosine between the gradient and the outward normal of the ring through each point; its sign is the polarity."""
+        outward = self._outward(xy)
+        return np.asarray(np.einsum("...i,...i->...", outward, gradient))
+
+    def turned(self, xy: Floats, gradient: Floats) -> Floats:
+        """Sine of the angle between the gradient and the ring's normal."""
+        outward = self._outward(xy)
+        return np.asarray(outward[..., 0] * gradient[..., 1] - outward[..., 1] * gradient[..., 0])
+
+    def _outward(self, xy: Floats) -> Floats:
+        rel = xy - self.centre
+        pulled = rel @ self.shape
+        level = np.einsum("...i,...i->...", rel, pulled)
+        outward = pulled * (1.0 + rel @ self.line)[..., None] - level[..., None] * self.line
+        return np.asarray(outward / np.maximum(np.linalg.norm(outward, axis=-1, keepdims=True), 1e-12))
+
+    def ring(self, radius_px: float) -> Ellipse | None:
+        """The ellipse of a given radius."""
+        level = np.zeros((3, 3))
+        level[:2, :2] = self.shape
+        vanishing = np.concatenate([self.line, [1.0]])
+        conic = level - radius_px**2 * np.outer(vanishing, vanishing)
+        local = conic_to_ellipse(conic)
+        if local is None:
+            return None
+        return Ellipse(local.cx + self.centre[0], local.cy + self.centre[1], local.a, local.b, local.angle_deg)
+
+
+@dataclass(frozen=True, slots=True)
+class _ArcTable:
+    """The arcs in arrays: samples (k, s, 2), their gradients, lengths (k,), normal equations (k, 5, 5)."""
+
+    xy: Floats
+    gradient: Floats
+    length: Floats
+    middle: Floats
+    normal: Floats
+
+
+def find_frames(arcs: tuple[Arc, ...], size_px: float, most: int = 8) -> list[Frame]:
+    """Nests in order of their votes.
+
+    Parameters
+    ----------
+    arcs : arcs of the working copy
+    size_px : longer side of the working copy
+    most : how many nests to give at most
+    """
+    table = _table(arcs)
+    if table is None:
+        return []
+    centres, shapes = _hypotheses(table, size_px)
+    frames: list[Frame] = []
+    free = np.ones(len(table.length), dtype=bool)
+    held = np.concatenate([_holds(table, centres[i : i + 400], shapes[i : i + 400]) for i in range(0, len(centres), 400)]) if len(centres) else np.zeros((0, len(free)))
+    while len(frames) < most and len(held):
+        votes = held @ free
+        best = int(np.argmax(votes))
+        if votes[best] < 2.0:
+            break
+        frame, members = _refined(table, centres[best], shapes[best], free)
+        frames.append(frame)
+        free &= ~members & (held[best] == 0)
+    return frames
+
+
+def _table(arcs: tuple[Arc, ...]) -> _ArcTable | None:
+    worth = [(min(arc.turning_rad, 3.0) * len(arc.xy), arc) for arc in arcs if arc.turning_rad > 0.25]
+    chosen = [arc for _, arc in sorted(worth, key=lambda pair: -pair[0])[:MOST_ARCS]]
+    if not chosen:
+        return None
+    picks = [np.linspace(2, len(arc.xy) - 3, SAMPLES_PER_ARC).astype(int) for arc in chosen]
+    xy = np.stack([arc.xy[pick] for arc, pick in zip(chosen, picks, strict=True)])
+    gradient = np.stack([arc.gradient[pick] for arc, pick in zip(chosen, picks, strict=True)])
+    length = np.array([len(arc.xy) for arc in chosen], dtype=np.float64)
+    middle = xy.mean(axis=1)
+    rows = _equations(xy - middle[:, None, :], gradient)
+    normal = np.einsum("ksi,ksj->kij", rows, rows) * (length / SAMPLES_PER_ARC)[:, None, None]
+    return _ArcTable(xy, gradient, length, middle, normal)
+
+
+def _equations(xy: Floats, gradient: Floats) -> Floats:
+    """Rows of the linear equations in (m11, m12, m22, (Mc)1, (Mc)2): the gradient is parallel to M x - M c."""
+    x, y = xy[..., 0], xy[..., 1]
+    gx, gy = gradient[..., 0], gradient[..., 1]
+    return np.stack([-gy * x, gx * x - gy * y, gx * y, gy, -gx], axis=-1)
+
+
+def _moved(normal: Floats, shift: Floats) -> Floats:
+    """Normal equations (n, 5, 5) after moving the origin by the shift (n, 2)."""
+    transform = np.tile(np.eye(5), (len(shift), 1, 1))
+    transform[:, 0, 3] = shift[:, 0]
+    transform[:, 1, 3] = shift[:, 1]
+    transform[:, 1, 4] = shift[:, 0]
+    transform[:, 2, 4] = shift[:, 1]
+    return np.asarray(transform @ normal @ transform.transpose(0, 2, 1))
+
+
+def _solved(normal: Floats, origin: Floats, scale: Floats) -> tuple[Floats, Floats]:
+    """Centres and shapes from normal equations about an origin; those that are no ellipse are left out."""
+    factor = np.ones((len(scale), 5))
+    factor[:, :3] = 1.0 / scale[:, None]
+    _, vectors = np.linalg.eigh(normal * factor[:, :, None] * factor[:, None, :])
+    answer = vectors[:, :, 0] * factor
+    shape = np.stack([answer[:, [0, 1]], answer[:, [1, 2]]], axis=1)
+    trace = np.trace(shape, axis1=1, axis2=2)
+    shape /= np.where(trace == 0, 1.0, trace)[:, None, None]
+    moved = answer[:, 3:] / np.where(trace == 0, 1.0, trace)[:, None]
+    low = np.linalg.eigvalsh(shape)
+    good = (low[:, 0] > 0) & (low[:, 0] > LEAST_FLATNESS**2 * low[:, 1])
+    shape, moved, low = shape[good], moved[good], low[good]
+    centre = np.linalg.solve(shape, moved[..., None])[..., 0] + origin[good]
+    return centre, shape / low[:, 0][:, None, None]
+
+
+def _hypotheses(table: _ArcTable, size_px: float) -> tuple[Floats, Floats]:
+    """Frames from every arc alone and from every pair of arcs."""
+    first, second = np.triu_indices(len(table.length))
+    weight_1 = 1.0 / table.length[first]
+    weight_2 = 1.0 / table.length[second]
+    middle = 0.5 * (table.middle[first] + table.middle[second])
+    normal = weight_1[:, None, None] * _moved(table.normal[first], table.middle[first] * 0 + (middle - table.middle[first]))
+    normal = normal + weight_2[:, None, None] * _moved(table.normal[second], middle - table.middle[second])
+    spread = np.linalg.norm(table.middle[first] - table.middle[second], axis=1) + 0.3 * (table.length[first] + table.length[second])
+    centre, shape = _solved(normal, middle, np.maximum(spread, 5.0))
+    inside = np.all((centre > -0.2 * size_px) & (centre < 1.2 * size_px), axis=1)
+    return centre[inside], shape[inside]
+
+
+def _holds(table: _ArcTable, centres: Floats, shapes: Floats) -> Floats:
+    """Votes (h, k): the angle under which arc k is seen in frame h where it agrees with it, else 0."""
+    rel = table.xy[None] - centres[:, None, None, :]
+    outward = np.einsum("hij,hksj->hksi", shapes, rel)
+    radius = np.sqrt(np.maximum(np.einsum("hksi,hksi->hks", rel, outward), 1e-12))
+    norm = np.maximum(np.linalg.norm(outward, axis=-1), 1e-12)
+    sine = np.abs(outward[..., 0] * table.gradient[..., 1] - outward[..., 1] * table.gradient[..., 0]) / norm
+    mean = radius.mean(axis=2)
+    steady = radius.std(axis=2) < RADIUS_TOLERANCE * mean + 0.5
+    aligned = np.median(sine, axis=2) < DIRECTION_TOLERANCE
+    # An arc much nearer to the centre than it is long, or one seen under a sliver, proves nothing.
+    seen = np.minimum(table.length[None] / mean, 2 * np.pi)
+    return np.where(steady & aligned & (mean > 8) & (seen > 0.2), seen, 0.0)
+
+
+def _refined(table: _ArcTable, centre: Floats, shape: Floats, free: NDArray[np.bool_]) -> tuple[Frame, NDArray[np.bool_]]:
+    """Solve the frame again from all arcs that agree with it, first from afar, then with perspective."""
+    frame = Frame(centre, shape, np.zeros(2), 0.0, 0.0)
+    votes = _votes(table, frame) * free
+    for _ in range(3):
+        again = polished(frame, table, votes)
+        if again is None:
+            break
+        new_votes = _votes(table, again) * free
+        # The votes are angles from the centre and breathe by a few percent with it; losing arcs is what counts.
+        if new_votes.sum() < 0.85 * votes.sum():
+            break
+        frame, votes = again, new_votes
+    radius = frame.radius(table.middle)
+    reach = float(np.max(np.where(votes > 0, frame.radius(table.xy).mean(axis=1), 0.0), initial=float(radius.min())))
+    return Frame(frame.centre, frame.shape, frame.line, float(votes.sum()), reach), votes > 0
+
+
+def _votes(table: _ArcTable, frame: Frame) -> Floats:
+    radius = frame.radius(table.xy)
+    mean = radius.mean(axis=1)
+    steady = radius.std(axis=1) < RADIUS_TOLERANCE * mean + 0.5
+    aligned = np.median(np.abs(frame.turned(table.xy, table.gradient)), axis=1) < DIRECTION_TOLERANCE
+    seen = np.minimum(table.length / mean, 2 * np.pi)
+    return np.where(steady & aligned & (mean > 8) & (seen > 0.2), seen, 0.0)
+
+
+def polished(frame: Frame, table: _ArcTable, votes: Floats) -> Frame | None:
+    """Gauss-Newton on the arcs' directions and on the steadiness of their radii."""
+    use = votes > 0
+    if np.count_nonzero(use) < 2:
+        return None
+    xy, gradient = table.xy[use], table.gradient[use]
+    size = float(np.median(frame.radius(xy)))
+    weight = np.sqrt(votes[use])[:, None]
+
+    def unpacked(step: Floats) -> Frame | None:
+        trace = np.trace(frame.shape)
+        shape = frame.shape + trace * np.array([[step[2], step[3]], [step[3], -step[2]]])
+        low = np.linalg.eigvalsh(shape)
+        if low[0] < LEAST_FLATNESS**2 * low[1]:
+            return None
+        line = frame.line + step[4:] / size
+        return Frame(frame.centre + size * step[:2], shape / low[0], line, 0.0, 0.0)
+
+    def residual(trial: Frame) -> Floats:
+        turned = trial.turned(xy, gradient) * weight
+        radius = trial.radius(xy)
+        uneven = (radius / radius.mean(axis=1, keepdims=True) - 1.0) * weight
+        # A part wider than a sixth of its distance is out of focus on any phone: its vanishing line is 6 radii away.
+        return np.concatenate([_soft(turned, 0.1).ravel(), _soft(uneven, 0.01).ravel() * 4.0, trial.line * size / 0.15])
+
+    for _ in range(4):
+        base = residual(frame)
+        columns = []
+        for i in range(6):
+            nudge = np.zeros(6)
+            nudge[i] = 1e-4
+            trial = unpacked(nudge)
+            if trial is None:
+                return None
+            columns.append((residual(trial) - base) / 1e-4)
+        jacobian = np.stack(columns, axis=1)
+        step = -np.linalg.solve(jacobian.T @ jacobian + 1e-6 * np.eye(6), jacobian.T @ base)
+        moved = unpacked(np.clip(step, -0.2, 0.2))
+        if moved is None:
+            return None
+        frame = moved
+    return frame
+
+
+def _soft(residual: Floats, scale: float) -> Floats:
+    """Signed square root of the Geman-McClure loss: far-off points stop pulling."""
+    return np.asarray(residual / np.sqrt(1.0 + (residual / scale) ** 2))
