@@ -59,6 +59,18 @@ def test_rings_in_the_photo_become_straight_rows():
     assert rows.std() < 1.0
 
 
+def test_evenly_spaced_balls_stay_evenly_spaced_in_a_close_tilted_shot():
+    tilt, near = 35, 80
+    outer, inner = seen_circle(14, tilt, near), seen_circle(6, tilt, near)
+    angle = np.arange(9) * 2 * math.pi / 9
+    x, y = project(10 * np.stack([np.cos(angle), np.sin(angle)], 1), tilt, near).T
+    theta = np.linspace(0, 2 * math.pi, 3600, endpoint=False)
+    ring_x, ring_y = ring_points(inner, outer, (14 - 10) / (14 - 6), theta)
+    at = [int(np.hypot(ring_x - px, ring_y - py).argmin()) / 10 for px, py in zip(x, y, strict=True)]
+    steps = np.diff([*at, at[0] + 360]) % 360
+    assert np.abs(steps - 40).max() < 1.5
+
+
 def test_direction_and_start():
     photo = np.zeros((200, 200, 3), np.uint8)
     photo[90:, :, 0] = 200  # red below the centre, y downward
