@@ -1,0 +1,116 @@
+"""Reading a lattice: likeliest strings under connectionist temporal classification (CTC), free or led by a vocabulary.
+
+A prefix's probability is the sum over all paths that spell it (Hannun's prefix search; Graves 2006 for the sums).
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Protocol
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from numpy.typing import NDArray
+
+    from screener.vision.text_engine import Lattice
+
+_NEVER = -1e9
+_WORTH_TRYING = -7.0
+Beam = dict[str, tuple[float, float]]
+"""Prefix -> log probability of having spelled it, ending in a blank and ending in its last character."""
+
+
+class Leads(Protocol):
+    """A vocabulary that says how a string may go on."""
+
+    def may_follow(self, prefix: str) -> str | None:
+        """Characters that may follow a prefix; ``None`` means any."""
+        ...
+
+
+def likely_strings(
+    lattice: Lattice, *, leads: Leads | None = None, width: int = 16, at_most: int = 12
+) -> list[tuple[str, float]]:
+    """Find the likeliest strings by prefix beam search.
+
+    Parameters
+    ----------
+    lattice
+        From the text engine.
+    leads
+        Restricts how strings may go on; without it any character may follow.
+    width
+        Prefixes kept at each step.
+    at_most
+        Strings returned.
+
+    Returns
+    -------
+    list of (string, log probability)
+        Likeliest first. With a vocabulary, prefixes that are not yet words are among them.
+    """
+    beam: Beam = {"": (0.0, _NEVER)}
+    for row in lattice.log_p:
+        grown: Beam = {}
+        characters = [(lattice.alphabet[k - 1], float(row[k])) for k in np.flatnonzero(row > _WORTH_TRYING) if k]
+        for prefix, (blank, spelled) in beam.items():
+            allowed = leads.may_follow(prefix) if leads else None
+            _grow(grown, prefix, blank, spelled, float(row[0]), characters, allowed)
+        kept = sorted(grown.items(), key=lambda item: -_plus(*item[1]))[:width]
+        beam = dict(kept)
+    return [(prefix, _plus(*ends)) for prefix, ends in beam.items()][:at_most]
+
+
+def log_probability(lattice: Lattice, text: str) -> float:
+    """Log probability that the lattice spells exactly this string, over all alignments (CTC forward sum)."""
+    if any(c not in lattice.alphabet for c in text):
+        return _NEVER
+    symbols = np.zeros(2 * len(text) + 1, np.intp)
+    symbols[1::2] = [lattice.alphabet.index(c) + 1 for c in text]
+    emitted = lattice.log_p[:, symbols].astype(np.float64)
+    may_skip = np.zeros(len(symbols), bool)
+    may_skip[2:] = (symbols[2:] != 0) & (symbols[2:] != symbols[:-2])
+    alpha = np.full(len(symbols), _NEVER)
+    alpha[:2] = emitted[0, :2]
+    for row in emitted[1:]:
+        alpha = row + _step(alpha, may_skip)
+    return float(np.logaddexp.reduce(alpha[-2:]))
+
+
+def _step(alpha: NDArray[np.float64], may_skip: NDArray[np.bool_]) -> NDArray[np.float64]:
+    before = np.concatenate([[_NEVER], alpha[:-1]])
+    two_before = np.where(may_skip, np.concatenate([[_NEVER, _NEVER], alpha[:-2]])[: len(alpha)], _NEVER)
+    return np.asarray(np.logaddexp(np.logaddexp(alpha, before), two_before), np.float64)
+
+
+def _grow(
+    grown: Beam,
+    prefix: str,
+    blank: float,
+    spelled: float,
+    row_blank: float,
+    characters: Iterable[tuple[str, float]],
+    allowed: str | None,
+) -> None:
+    either = _plus(blank, spelled)
+    _add(grown, prefix, either + row_blank, _NEVER)
+    for character, log_p in characters:
+        repeats = bool(prefix) and character == prefix[-1]
+        if repeats:
+            _add(grown, prefix, _NEVER, spelled + log_p)
+        if allowed is None or character in allowed:
+            # The same character twice needs a blank between.
+            _add(grown, prefix + character, _NEVER, (blank if repeats else either) + log_p)
+
+
+def _add(beam: Beam, prefix: str, blank: float, spelled: float) -> None:
+    old = beam.get(prefix, (_NEVER, _NEVER))
+    beam[prefix] = (_plus(old[0], blank), _plus(old[1], spelled))
+
+
+def _plus(a: float, b: float) -> float:
+    """log(exp a + exp b)."""
+    high, low = (a, b) if a > b else (b, a)
+    return high if low <= _NEVER / 2 or high - low > 40 else high + float(np.log1p(np.exp(low - high)))

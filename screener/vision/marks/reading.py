@@ -1,0 +1,182 @@
+"""Marks on a part: straighten the face, find the runs of text, read them both ways round, settle on a designation."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+import cv2
+import numpy as np
+
+from screener.vision.marks.designation import NO_DESIGNATION, Vote, average, key_of, votes
+from screener.vision.marks.face_strip import FaceStrip, straighten_face
+from screener.vision.marks.runs import TextRun, find_runs
+from screener.vision.marks.vocabulary import Vocabulary, bearing_vocabulary, seal_vocabulary
+from screener.vision.model import DesignationRead, Ellipse, Mark, MarkPlace, PartKind
+from screener.vision.text_engine import INPUT_HEIGHT_PX
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from screener.vision.text_engine import Lattice, TextEngine
+
+Way = Literal["outward", "inward"]
+_WAYS: tuple[Way, Way] = ("outward", "inward")
+_MORE_CROPS = ((0.58, 1.0), (0.74, 1.0), (0.66, 0.85), (0.66, 1.15))
+_WAY_WEIGHT = 2.0
+_LEAST_CAPITALS_PX = 12.0
+
+
+@dataclass(frozen=True, slots=True)
+class MarksSeen:
+    """What is written on one part, as far as it can be read."""
+
+    marks: tuple[Mark, ...]
+    designation: DesignationRead | None
+    words: tuple[str, ...]
+    """Marks that are words of letters only: makers, materials, countries."""
+    legible: bool
+    """Whether any text was read well enough to be used."""
+    capitals_px: float | None
+    """Height of the capitals in the photo; under about 14 px nobody reads them."""
+
+
+@dataclass(frozen=True, slots=True)
+class _RunRead:
+    run: TextRun
+    lattices: dict[Way, Lattice]
+    texts: dict[Way, tuple[str, float]]
+
+
+def read_marks(
+    gray: NDArray[np.uint8], outer: Ellipse, bore: Ellipse | None, *, kind: PartKind, engine: TextEngine
+) -> MarksSeen:
+    """Read all text around a part.
+
+    Parameters
+    ----------
+    gray
+        (H, W) uint8, the photo at full resolution.
+    outer, bore
+        The part's outer and bore ellipse in pixels of the photo.
+    kind
+        Decides what a designation is: a bearing's number, or a seal's size.
+    engine
+        From ``text_engine()``.
+
+    Returns
+    -------
+    MarksSeen
+        Marks as they stand on the part. A designation contradicting the part's size is not corrected.
+    """
+    strip = straighten_face(gray, outer, bore)
+    reads = _read_runs(strip, find_runs(strip), engine)
+    if not reads:
+        return MarksSeen((), None, (), legible=False, capitals_px=None)
+    ways = _way_weights(reads)
+    vocabulary = bearing_vocabulary() if kind == "bearing" else seal_vocabulary()
+    designation, chosen = _designation(strip, reads, ways, vocabulary, engine)
+    return _report(strip, reads, ways, designation, chosen, kind)
+
+
+def _read_runs(strip: FaceStrip, runs: Sequence[TextRun], engine: TextEngine) -> list[_RunRead]:
+    crops = [_crop(strip, run, way) for run in runs for way in _WAYS]
+    lattices = engine.recognise_lattice(crops)
+    reads = []
+    for i, run in enumerate(runs):
+        both = dict(zip(_WAYS, lattices[2 * i : 2 * i + 2], strict=True))
+        reads.append(_RunRead(run, both, {way: lattice.best()[:2] for way, lattice in both.items()}))
+    return [read for read in reads if any(len(t) > 1 and p > 0.3 for t, p in read.texts.values())]
+
+
+def _crop(strip: FaceStrip, run: TextRun, way: Way, *, fill: float = 0.66, stretch: float = 1.0) -> NDArray[np.uint8]:
+    """Cut a run out as the recogniser likes it: dark letters on light, capitals filling two thirds of the height."""
+    beside = run.height * (1.0 / fill - 1.0) / 2
+    levels = strip.cut(run.x0 - 0.5 * run.height, run.x1 + 0.5 * run.height, run.y0 - beside, run.y1 + beside)
+    shade = np.clip(165.0 - 36.0 * run.polarity * levels, 0, 255).astype(np.uint8)
+    width = max(16, round(shade.shape[1] * INPUT_HEIGHT_PX / shade.shape[0] * stretch))
+    shrinks = shade.shape[0] > INPUT_HEIGHT_PX
+    scaled = cv2.resize(shade, (width, INPUT_HEIGHT_PX), interpolation=cv2.INTER_AREA if shrinks else cv2.INTER_CUBIC)
+    turned = scaled if way == "outward" else scaled[::-1, ::-1]
+    return np.ascontiguousarray(turned, np.uint8)
+
+
+def _way_weights(reads: Sequence[_RunRead]) -> dict[Way, float]:
+    """How probable each way round is. All text on one face stands the same way; upside down it reads less surely."""
+    lean = 0.0
+    for read in reads:
+        (out_text, out_p), (in_text, in_p) = read.texts["outward"], read.texts["inward"]
+        letters = max(len(out_text), len(in_text))
+        lean += _WAY_WEIGHT * letters * (out_p**2 - in_p**2) * max(out_p, in_p) ** 4
+    outward = 1.0 / (1.0 + math.exp(-max(-30.0, min(30.0, lean))))
+    return {"outward": outward, "inward": 1.0 - outward}
+
+
+def _designation(
+    strip: FaceStrip, reads: Sequence[_RunRead], ways: dict[Way, float], vocabulary: Vocabulary, engine: TextEngine
+) -> tuple[DesignationRead | None, _RunRead | None]:
+    first = {(i, way): votes(read.lattices[way], vocabulary) for i, read in enumerate(reads) for way in _WAYS}
+    strongest = {
+        key: ways[key[1]] * max((v.weight for v in ballot.values()), default=0.0) for key, ballot in first.items()
+    }
+    worth = [key for key in sorted(strongest, key=lambda k: -strongest[k]) if strongest[key] > NO_DESIGNATION / 4][:2]
+    total: dict[str, Vote] = {}
+    agreeing: dict[str, int] = {}
+    source: dict[str, int] = {}
+    for i, way in worth:
+        crops = [_crop(strip, reads[i].run, way, fill=fill, stretch=stretch) for fill, stretch in _MORE_CROPS]
+        ballots = [first[i, way], *(votes(lattice, vocabulary) for lattice in engine.recognise_lattice(crops))]
+        for key, vote in average(ballots).items():
+            weight = ways[way] * vote.weight
+            if weight > total.get(key, Vote("", 0.0)).weight:
+                total[key], source[key] = Vote(vote.text, weight), i
+                agreeing[key] = sum(_wins(ballot, key) for ballot in ballots)
+    if not total:
+        return None, None
+    best = max(total, key=lambda key: total[key].weight)
+    p = total[best].weight / (sum(vote.weight for vote in total.values()) + NO_DESIGNATION)
+    if p < 0.3 or agreeing[best] < 2:
+        return None, None
+    return DesignationRead(total[best].text, p * (agreeing[best] / (1 + len(_MORE_CROPS))) ** 0.5), reads[source[best]]
+
+
+def _wins(ballot: dict[str, Vote], key: str) -> bool:
+    return key in ballot and ballot[key].weight >= max(vote.weight for vote in ballot.values())
+
+
+def _report(
+    strip: FaceStrip,
+    reads: Sequence[_RunRead],
+    ways: dict[Way, float],
+    designation: DesignationRead | None,
+    chosen: _RunRead | None,
+    kind: PartKind,
+) -> MarksSeen:
+    way = max(_WAYS, key=lambda w: ways[w])
+    marks = []
+    for read in reads:
+        text, score = read.texts[way]
+        p = score**2 * ways[way]
+        if read is chosen and designation is not None:
+            text, p = designation.text, designation.p
+        elif len(key_of(text)) < 3 or score < 0.75:
+            continue
+        marks.append(Mark(text, _place(strip, read.run, kind), p, _outline(strip, read.run)))
+    words = tuple(mark.text for mark in marks if mark.text.isalpha() and len(mark.text) > 2)
+    heights = [read.run.height * strip.photo_px_per_row for read in reads if read.texts[way][1] > 0.75]
+    return MarksSeen(tuple(marks), designation, words, bool(marks), float(np.median(heights)) if heights else None)
+
+
+def _place(strip: FaceStrip, run: TextRun, kind: PartKind) -> MarkPlace:
+    if kind == "shaft_seal":
+        return "body"
+    radius = strip.relative_radius((run.y0 + run.y1) / 2)
+    return "closure" if 0.55 < radius < 0.84 else "ring"
+
+
+def _outline(strip: FaceStrip, run: TextRun) -> tuple[tuple[float, float], ...]:
+    pad = 0.3 * run.height
+    return strip.photo_region(run.x0 - pad, run.y0 - pad, run.x1 + pad, run.y1 + pad)

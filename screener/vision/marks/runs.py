@@ -1,0 +1,92 @@
+"""Where on the straightened face text stands: few places, found cheaply, so that few have to be read."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import cv2
+import numpy as np
+
+from screener.vision.marks.face_strip import FaceStrip, around
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+_MARGIN = 320
+_WINDOW = (45, 9)
+_STANDS_OUT = 2.2
+_JOIN_PX = 55
+_LEAST_HEIGHT, _MOST_HEIGHT = 14, 80
+_LEAST_WIDTH, _MOST_WIDTH = 24, 620
+
+
+@dataclass(frozen=True, slots=True)
+class TextRun:
+    """A stretch of the strip that looks like text. Columns may exceed the strip's width (they wrap)."""
+
+    x0: float
+    x1: float
+    y0: float
+    y1: float
+    strength: float
+    """Stroke energy as a multiple of what is usual on its rows."""
+    polarity: int
+    """+1 for letters lighter than their ground, -1 for darker ones."""
+
+    @property
+    def height(self) -> float:
+        """Height of the capitals in rows."""
+        return self.y1 - self.y0
+
+
+def find_runs(strip: FaceStrip, *, at_most: int = 8) -> tuple[TextRun, ...]:
+    """Find stretches with far more upright strokes than the rest of their rows, strongest first.
+
+    Balls, cage and brushing repeat all around their rows and so do not stand out.
+    """
+    ratio = _stroke_ratio(strip.levels)
+    columns = ratio.shape[1]
+    mask = (around(ratio, columns) > _STANDS_OUT).astype(np.uint8)
+    mask = cv2.morphologyEx(mask, cv2.MORPH_CLOSE, np.ones((1, _JOIN_PX), np.uint8)).astype(np.uint8)
+    _, _, boxes, _ = cv2.connectedComponentsWithStats(mask, connectivity=4)
+    runs = []
+    for left, top, width, height, _area in boxes[1:]:
+        x0 = left - columns
+        if not (0 <= x0 < columns and _LEAST_WIDTH <= width <= _MOST_WIDTH and height >= _LEAST_HEIGHT):
+            continue
+        run = _fit(strip, ratio, x0, x0 + width, top, top + height)
+        if run is not None:
+            runs.append(run)
+    return tuple(sorted(runs, key=lambda run: -run.strength * min(1.0, (run.x1 - run.x0) / 60))[:at_most])
+
+
+def _stroke_ratio(levels: NDArray[np.float32]) -> NDArray[np.float32]:
+    wide = around(levels, _MARGIN)
+    # Slopes along the circle: strokes have them, brushing and edges that wave along the strip hardly do.
+    slope = cv2.Sobel(cv2.GaussianBlur(wide, (0, 0), 1.6), cv2.CV_32F, 1, 0, ksize=3)
+    energy = cv2.blur(np.minimum(slope * slope, np.float32(4.0)), _WINDOW)[:, _MARGIN:-_MARGIN]
+    usual = np.median(energy, axis=1, keepdims=True)
+    usual = cv2.blur(np.maximum(usual, np.percentile(usual, 20)), (1, 5)).reshape(-1, 1)
+    return np.asarray(energy / (usual + 1e-3), np.float32)
+
+
+def _fit(strip: FaceStrip, ratio: NDArray[np.float32], x0: int, x1: int, top: int, bottom: int) -> TextRun | None:
+    """Tighten a rough box on its text."""
+    columns = np.arange(x0, x1) % ratio.shape[1]
+    rows = ratio[top:bottom][:, columns].mean(axis=1)
+    y0, y1 = _above(rows, 0.4)
+    y0, y1 = top + y0, top + y1
+    if not _LEAST_HEIGHT <= y1 - y0 <= _MOST_HEIGHT:
+        return None
+    first, last = _above(ratio[y0:y1][:, columns].mean(axis=0), 0.25)
+    x0, x1, columns = x0 + first, x0 + last, columns[first:last]
+    inside = strip.cut(x0, x1, y0, y1)
+    strength = float(ratio[y0:y1][:, columns].mean())
+    return TextRun(x0, x1, y0, y1, strength, 1 if float((inside**3).sum()) > 0 else -1)
+
+
+def _above(profile: NDArray[np.float32], share: float) -> tuple[int, int]:
+    """First and one past the last place where a profile exceeds a share of its (nearly) highest value."""
+    above = np.flatnonzero(profile > share * np.percentile(profile, 95))
+    return int(above[0]), int(above[-1]) + 1

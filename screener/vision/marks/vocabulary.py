@@ -1,0 +1,119 @@
+"""What a mark may say, for leading the reading: numbers in the tables, then any suffixes.
+
+Only the number is held to the table. The rest of a mark is read freely and judged afterwards by how much of it is made
+of known suffixes, because houses write suffixes that no table has.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import cache
+
+from screener.specs.boundary import boundary_rows
+from screener.specs.seals import seal_sizes
+from screener.specs.table import read_rows
+
+_TAIL = "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-/ "
+_PER_UNKNOWN_SIGN = 2.0
+_USUAL_SUFFIX, _OTHER_SUFFIX, _LONE_LETTER = 0.2, 1.2, 1.8
+_LONGEST_SUFFIX = 5
+_COMMON_FAMILY = "deep groove ball"
+_RARE_FAMILY_COST = 3.0
+
+
+@dataclass(frozen=True, slots=True)
+class Vocabulary:
+    """Words (numbers or sizes) as a prefix map, with a cost in nats for the rare ones."""
+
+    nodes: dict[str, str]
+    """Prefix -> characters that may follow."""
+    words: dict[str, float]
+    """Complete word -> its cost."""
+    tails: bool
+    """Whether suffixes may follow a word."""
+
+    def may_follow(self, prefix: str) -> str | None:
+        """Characters that may follow a prefix."""
+        here = self.nodes.get(prefix)
+        if here is None:
+            return _TAIL if self.tails else ""
+        if self.tails and prefix in self.words:
+            return here + "".join(c for c in _TAIL if c not in here)
+        return here
+
+    def cost(self, text: str) -> float | None:
+        """How odd a text is as a mark, in nats; ``None`` if it does not begin with a word."""
+        begins = [n for n in range(len(text), 1, -1) if text[:n] in self.words]
+        if not begins:
+            return None
+        costs = [
+            self.words[text[:n]] + (_tail_cost(text[n:]) if self.tails else 99.0 * (n < len(text))) for n in begins
+        ]
+        return min(costs)
+
+
+@cache
+def bearing_vocabulary() -> Vocabulary:
+    """Numbers of all rolling bearings in the table of boundary dimensions."""
+    return _vocabulary(
+        {
+            row.designation.upper(): 0.0 if row.family == _COMMON_FAMILY else _RARE_FAMILY_COST
+            for row in boundary_rows()
+            if len(row.designation) > 2
+        },
+        tails=True,
+    )
+
+
+@cache
+def seal_vocabulary() -> Vocabulary:
+    """Sizes of the standard shaft seals, the three numbers parted by a sign."""
+    words: dict[str, float] = {}
+    for row in seal_sizes():
+        shaft, housing, width = (f"{value:g}" for value in (row.shaft_mm, row.housing_mm, row.width_mm))
+        words |= {sign.join((shaft, housing, width)): 0.0 for sign in "×-/"}
+    return _vocabulary(words, tails=True)
+
+
+def _vocabulary(words: dict[str, float], *, tails: bool) -> Vocabulary:
+    nodes: dict[str, set[str]] = {}
+    for word in words:
+        for n in range(len(word)):
+            nodes.setdefault(word[:n], set()).add(word[n])
+    return Vocabulary({prefix: "".join(sorted(after)) for prefix, after in nodes.items()}, words, tails)
+
+
+@cache
+def _suffixes() -> dict[str, float]:
+    """Known suffixes with their cost in nats: what closes a bearing and its clearance are what marks usually say."""
+    costs: dict[str, float] = {}
+    for row in read_rows("suffixes.csv", ("token", "applies_to", "group")):
+        token, scope = row.text("token").upper(), row.text("applies_to").split()
+        if not {"rolling", "ball", "dgb"} & set(scope) or len(token) > _LONGEST_SUFFIX or set(token) - set(_TAIL):
+            continue
+        usual = row.text("group") in {"closure", "clearance"}
+        cost = _USUAL_SUFFIX if usual else _OTHER_SUFFIX if len(token) > 1 else _LONE_LETTER
+        costs[token] = min(cost, costs.get(token, cost))
+    return costs
+
+
+@cache
+def _tail_cost(tail: str) -> float:
+    """Nats for what follows the number: signs that no known suffix explains, and digits that run on from the number."""
+    if tail[:1].isdigit() and not any(tail.startswith(s) for s in _suffixes()):
+        return 99.0
+    return sum(_word_cost(word) for word in re.split(r"[-/ ]+", tail) if word)
+
+
+@cache
+def _word_cost(word: str) -> float:
+    """Cheapest way to cut a word into known suffixes and left-over signs."""
+    best = [0.0] + [99.0] * len(word)
+    for end in range(1, len(word) + 1):
+        best[end] = best[end - 1] + _PER_UNKNOWN_SIGN
+        for start in range(max(0, end - _LONGEST_SUFFIX), end):
+            known = _suffixes().get(word[start:end])
+            if known is not None:
+                best[end] = min(best[end], best[start] + known)
+    return best[-1]
