@@ -1,0 +1,87 @@
+"""The first reader: zxing-cpp on one image, its results in the words of this package."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import zxingcpp
+
+from screener.codes.model import CodeRead, Point
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+READER = "zxing-cpp"
+
+_FORMATS = zxingcpp.BarcodeFormats(
+    [
+        zxingcpp.BarcodeFormat.EANUPC,
+        zxingcpp.BarcodeFormat.Code128,
+        zxingcpp.BarcodeFormat.Code39,
+        zxingcpp.BarcodeFormat.Code93,
+        zxingcpp.BarcodeFormat.ITF,
+        zxingcpp.BarcodeFormat.Codabar,
+        zxingcpp.BarcodeFormat.DataBar,
+        zxingcpp.BarcodeFormat.QRCode,
+        zxingcpp.BarcodeFormat.MicroQRCode,
+        zxingcpp.BarcodeFormat.RMQRCode,
+        zxingcpp.BarcodeFormat.DataMatrix,
+        zxingcpp.BarcodeFormat.PDF417,
+        zxingcpp.BarcodeFormat.MicroPDF417,
+        zxingcpp.BarcodeFormat.Aztec,
+        zxingcpp.BarcodeFormat.MaxiCode,
+    ]
+)
+# Symbologies without a check character and with short start patterns: on an enhanced picture a texture reads as one.
+_EASILY_IMAGINED = ("ITF", "Codabar")
+_SHORTEST_BELIEVED = 6
+
+
+def find(
+    gray: NDArray[np.uint8], *, quick: bool = False, other_binarizer: bool = False, scale: float = 1.0
+) -> list[CodeRead]:
+    """Read every code that zxing-cpp finds in one image.
+
+    Parameters
+    ----------
+    gray
+        Shape (height, width), C-contiguous.
+    quick
+        Look only upright, dark on light, at this size.
+    other_binarizer
+        One global threshold instead of local averages.
+    scale
+        How many pixels of this image make one of the photo; corners are given in photo pixels.
+    """
+    binarizer = zxingcpp.Binarizer.GlobalHistogram if other_binarizer else zxingcpp.Binarizer.LocalAverage
+    barcodes = zxingcpp.read_barcodes(
+        gray,
+        formats=_FORMATS,
+        try_rotate=not quick,
+        try_downscale=not quick,
+        try_invert=not quick,
+        binarizer=binarizer,
+        text_mode=zxingcpp.TextMode.Plain,
+    )
+    return [_code(barcode, scale) for barcode in barcodes if barcode.text]
+
+
+def believable(code: CodeRead) -> bool:
+    """Tell whether a code read only after enhancing is worth keeping."""
+    return code.symbology not in _EASILY_IMAGINED or len(code.text) >= _SHORTEST_BELIEVED
+
+
+def _code(barcode: zxingcpp.Barcode, scale: float) -> CodeRead:
+    place = barcode.position
+    corners: tuple[Point, ...] = tuple(
+        (corner.x / scale, corner.y / scale)
+        for corner in (place.top_left, place.top_right, place.bottom_right, place.bottom_left)
+    )
+    return CodeRead(
+        symbology=str(barcode.format),
+        text=barcode.text,
+        reader=READER,
+        corners_px=corners,
+        symbology_identifier=barcode.symbology_identifier,
+    )
