@@ -8,7 +8,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from screener.vision.model import Ellipse
+from screener.vision.model import Ellipse, Measured
+from screener.vision.rings.chamfer import bore_place, outer_place
 from screener.vision.rings.choose import Chosen, choose
 from screener.vision.rings.conics import in_other_pixels, scaled
 from screener.vision.rings.edges import EdgeMap, edge_map
@@ -53,6 +54,10 @@ class RingPair:
     """All rings of the nest from the outside in (not refined)."""
     score: float
     """For ranking within one photo only."""
+    outer_place: Measured
+    """Where on its chamfer the outer edge was seen: 0 edge of the top face, 1 full OD."""
+    bore_place: Measured
+    """The same of the bore: 0 edge of the top face, 1 full bore."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,13 +144,16 @@ def _pair(image: Pixels, patch: _Patch, rings: list[Ring], chosen: Chosen) -> Ri
     outer = _refined(image, patch, chosen.outer)
     if outer is None:
         return None
+    bore = _refined(image, patch, chosen.bore)
     return RingPair(
         outer=outer,
-        bore=_refined(image, patch, chosen.bore),
+        bore=bore,
         outer_partner=_refined(image, patch, chosen.outer_partner),
         bore_partner=_refined(image, patch, chosen.bore_partner),
         rings=tuple(_as_fit(patch, ring) for ring in rings),
         score=chosen.score,
+        outer_place=outer_place(outer.outward, outer.ellipse.a),
+        bore_place=bore_place(bore.outward if bore else 1, bore.ellipse.a if bore else 0.0, outer.ellipse.a),
     )
 
 
