@@ -1,0 +1,140 @@
+"""The report of a delivery as one HTML file: no network, no script, legible printed in black and white."""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from tempfile import NamedTemporaryFile
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from jinja2.environment import TemplateStream
+
+from screener.errors import ScreenerError
+from screener.reports import wording
+from screener.reports.figures import Figure, figures_of
+from screener.reports.report_data import ReportData
+from screener.screening.model import Finding, Observation, ScreenedItem
+
+__all__ = ["ReportData", "html_report", "write_html_report"]
+
+_SIDES_PX = ((40, 1100), (150, 800), (600, 560))
+"""(up to so many photos, longest side): a page that no browser opens helps nobody."""
+_SMALLEST_SIDE_PX = 360
+
+
+@dataclass(frozen=True, slots=True)
+class FindingRow:
+    """A finding with the numbers of its observations."""
+
+    finding: Finding
+    numbers: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ItemView:
+    """One item as the page shows it."""
+
+    screened: ScreenedItem
+    anchor: str
+    verdict: wording.Verdict
+    differing: tuple[FindingRow, ...]
+    suspect: tuple[FindingRow, ...]
+    observations: tuple[tuple[int, Observation], ...]
+    figures: tuple[Figure, ...]
+
+
+def html_report(data: ReportData) -> str:
+    """Return the report as one string; for large deliveries `write_html_report` needs less memory."""
+    return "".join(_stream(data))
+
+
+def write_html_report(path: Path, data: ReportData) -> Path:
+    """Write the report and return its path; an older one stays until the new one is whole.
+
+    Photos are reduced one item at a time while the page is written.
+
+    Raises
+    ------
+    ScreenerError
+        The file cannot be written there.
+    """
+    temporary = ""
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with NamedTemporaryFile("w", dir=path.parent, encoding="utf-8", delete=False) as target:
+            temporary = target.name
+            target.writelines(_stream(data))
+        Path(temporary).chmod(0o644)
+        Path(temporary).replace(path)
+    except OSError as error:
+        with contextlib.suppress(OSError):
+            Path(temporary).unlink()
+        raise ScreenerError(
+            f"the report could not be written ({error.strerror}).",
+            where=str(path),
+            next_step="Name another place; the results are in the record.",
+            code="report_not_written",
+        ) from error
+    return path
+
+
+def _stream(data: ReportData) -> TemplateStream:
+    return (
+        _environment()
+        .get_template("report.html.j2")
+        .stream(
+            data=data,
+            views=lambda: _views(data),
+            summary=_summary(data.items),
+            counts=wording.counted(data.items),
+            rests_on=_rests_on(data.items),
+            words=wording,
+        )
+    )
+
+
+def _environment() -> Environment:
+    return Environment(
+        loader=PackageLoader("screener.reports"),
+        # Codes, labels and file names are written by strangers.
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+
+
+def _summary(items: Sequence[ScreenedItem]) -> list[tuple[str, ScreenedItem, wording.Verdict]]:
+    return [(f"item-{number}", each, wording.verdict_of(each.disposition)) for number, each in enumerate(items, 1)]
+
+
+def _views(data: ReportData) -> Iterator[ItemView]:
+    side = _longest_side(sum(len(each.item.photos) for each in data.items))
+    for anchor, screened, verdict in _summary(data.items):
+        numbers = {each.key: number for number, each in enumerate(screened.item.observations, 1)}
+        yield ItemView(
+            screened=screened,
+            anchor=anchor,
+            verdict=verdict,
+            differing=_rows(wording.differing(screened), numbers),
+            suspect=_rows(wording.suspect(screened), numbers),
+            observations=tuple(enumerate(screened.item.observations, 1)),
+            figures=tuple(figures_of(screened, numbers, data.photo, side)),
+        )
+
+
+def _longest_side(photos: int) -> int:
+    return next((side for limit, side in _SIDES_PX if photos <= limit), _SMALLEST_SIDE_PX)
+
+
+def _rows(findings: Sequence[Finding], numbers: dict[str, int]) -> tuple[FindingRow, ...]:
+    return tuple(
+        FindingRow(each, tuple(sorted(numbers[key] for key in each.observations if key in numbers)))
+        for each in findings
+    )
+
+
+def _rests_on(items: Sequence[ScreenedItem]) -> list[str]:
+    return sorted({finding.rests_on for each in items for finding in each.findings if finding.rests_on})

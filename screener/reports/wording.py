@@ -1,0 +1,137 @@
+"""The words of a result, the same on screen, paper and export."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+from screener.screening.model import Disposition, Finding, Observation, ScreenedItem, Suspicion
+
+Shape = Literal["ring", "tag", "arrow"]
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What to do with the part, in words and as a shape that needs no colour."""
+
+    word: Literal["USE", "HOLD", "SEND BACK"]
+    detail: str
+    shape: Shape
+    sign: str
+    """One character for a terminal, different in form for each word."""
+
+
+USE = Verdict("USE", "", "ring", "○")
+LOOK_AGAIN = Verdict("HOLD", "look again", "tag", "■")
+KEEP_AND_ASK = Verdict("HOLD", "keep and ask", "tag", "■")
+SEND_BACK = Verdict("SEND BACK", "not to order", "arrow", "◄")
+VERDICTS = (USE, LOOK_AGAIN, KEEP_AND_ASK, SEND_BACK)
+
+KEEP_EVERYTHING = (
+    "Do not return this part and do not use it. Keep all packaging, tape and labels as they are; clean and test-fit "
+    "nothing before it is photographed."
+)
+CAUTION = "The machine's manual, the shop's rules and local law come first."
+ATTRIBUTE_WORDS = {
+    "bore_to_od": "bore to outside diameter",
+    "bore_mm": "bore",
+    "od_mm": "outside diameter",
+    "width_mm": "width",
+    "mass_g": "mass",
+    "lip_face": "lip side",
+    "gtin": "article number (GTIN)",
+}
+UNITS = {"bore_mm": "mm", "od_mm": "mm", "width_mm": "mm", "mass_g": "g"}
+CHANNEL_WORDS = {
+    "order": "order",
+    "barcode": "code on the box",
+    "label": "label text",
+    "marking": "mark on the part",
+    "geometry": "shape in the photo",
+    "face": "visible face",
+    "instrument": "instrument",
+    "person": "person",
+    "photo": "photo",
+}
+
+
+def verdict_of(disposition: Disposition) -> Verdict:
+    """Return what to print first. A part that is to be kept is never shown as one to send back."""
+    if disposition.exit == "keep and ask":
+        return KEEP_AND_ASK
+    if disposition.word == "reject":
+        return SEND_BACK
+    return USE if disposition.word == "accept" else LOOK_AGAIN
+
+
+def suspicion_says(suspicion: Suspicion) -> str:
+    """Return the level in words, with the range of the ratio where something spoke for it; never a percentage."""
+    if suspicion.level == "none":
+        return "Suspicion level: none. Nothing seen speaks for it; that alone proves nothing."
+    return (
+        f"Suspicion level: {suspicion.level} (likelihood ratio {suspicion.ratio_db:+.0f} dB, range "
+        f"{suspicion.low_db:+.0f} to {suspicion.high_db:+.0f} dB). This can have an ordinary cause."
+    )
+
+
+def value_says(observation: Observation) -> str:
+    """Return the value with its unit and uncertainty: ``51.98 ± 0.04 mm (k = 2)``."""
+    if isinstance(observation.value, str):
+        is_a_class = observation.attribute in {"closure", "lip_face", "kind"}
+        return observation.value.replace("_", " ") if is_a_class else observation.value
+    unit = UNITS.get(observation.attribute, "")
+    if observation.u is None:
+        return f"{observation.value:g} {unit}".strip()
+    places = _places(2 * observation.u)
+    return f"{observation.value:.{places}f} ± {2 * observation.u:.{places}f} {unit}".strip() + " (k = 2)"
+
+
+def sureness_says(observation: Observation) -> str:
+    """Return how sure a reading is, in words; the number stays in the JSON."""
+    confirmed = "seen by a second reader" if observation.confirmed else ""
+    if observation.p is None:
+        return confirmed
+    word = "sure" if observation.p >= 0.95 else "fairly sure" if observation.p >= 0.8 else "unsure"
+    return ", ".join(filter(None, (word, confirmed)))
+
+
+def attribute_says(observation: Observation) -> str:
+    """Return the name of an attribute as people say it."""
+    return ATTRIBUTE_WORDS.get(observation.attribute, observation.attribute)
+
+
+def differing(screened: ScreenedItem) -> tuple[Finding, ...]:
+    """Return the findings on what differs from the order, the sources or the fit."""
+    return tuple(each for each in _weightiest_first(screened.findings) if each.question != "suspicion")
+
+
+def suspect(screened: ScreenedItem) -> tuple[Finding, ...]:
+    """Return the findings that speak for suspicion."""
+    return tuple(each for each in _weightiest_first(screened.findings) if each.question == "suspicion")
+
+
+def not_checked_says(screened: ScreenedItem) -> str:
+    """Return what was not checked as one sentence: who reads "use" must read in the same breath what it leaves out."""
+    return "; ".join(each.says.rstrip(".") for each in screened.not_checked) + "."
+
+
+def counted(items: Iterable[ScreenedItem]) -> dict[str, int]:
+    """Return how many items are to be used, held and sent back, in that order."""
+    counts = {"USE": 0, "HOLD": 0, "SEND BACK": 0}
+    for each in items:
+        counts[verdict_of(each.disposition).word] += 1
+    return counts
+
+
+def _weightiest_first(findings: Iterable[Finding]) -> list[Finding]:
+    order = {"contradiction": 0, "question": 1, "note": 2}
+    return sorted(findings, key=lambda each: order[each.weight])
+
+
+def _places(uncertainty: float) -> int:
+    """Return the decimals that show an uncertainty with two digits, at most four."""
+    for places in range(5):
+        if uncertainty >= 10 ** (1 - places):
+            return places
+    return 4
