@@ -58,6 +58,10 @@ class Explained:
     suggestions: tuple[str, ...] = ()
     sources: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    flanged: bool = False
+    """The outer ring has a flange."""
+    second_closure: Closure | None = None
+    """Where the two sides differ (seal on one, shield on the other): ``closure`` is one side, this is the other."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,151 @@
+"""One designation in, everything it says out."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+from functools import lru_cache
+
+from screener.parts.bearing import BearingRead, assemble, readings_at
+from screener.parts.model import Explained
+from screener.parts.o_ring import read_o_ring
+from screener.parts.retaining_ring import read_retaining_ring
+from screener.parts.shaft_seal import explain_seal, read_seal
+from screener.parts.stray import blank_counts, blank_stray
+from screener.parts.text import normalise
+
+_LONGEST = 160
+_WORD_START = re.compile(r"(?<![0-9A-Z])[0-9A-Z]")
+_RING_WORDS = re.compile(r"DIN ?-?47[12]|AS ?-?568|O ?-?RING|(?<![A-Z])OR(?![A-Z])|ISO ?3601|BS ?1806|DIN ?3771")
+
+
+def explain(text: str) -> Explained:
+    """Say what a designation means; what is not understood is listed, never guessed. Never raises.
+
+    Parameters
+    ----------
+    text
+        A designation in any spelling: ``6205-2RS1/C3``, ``62022rs``, ``TC 16*28*7 NBR``, ``AS568-214``,
+        ``DIN 471 25x1.2``; stray words around it are read past.
+
+    Examples
+    --------
+    >>> explain("6205 LLU C3").closure
+    Closure(kind='contact_seal', sides=2)
+    """
+    return _explain(str(text))
+
+
+def explain_column(lines: Iterable[str]) -> Iterator[Explained]:
+    """Explain a column line by line, in constant memory."""
+    for line in lines:
+        yield explain(line)
+
+
+@lru_cache(maxsize=8192)
+def _explain(text: str) -> Explained:
+    if len(text) > _LONGEST:
+        return replace(_explain(text[:_LONGEST]), input=text, understood=False, not_understood=(text[_LONGEST:],))
+    whole = normalise(text)
+    normal = blank_stray(whole).rstrip()
+    start = len(normal) - len(normal.lstrip(" -/,;.:'\"([#"))
+    if start == len(normal):
+        return Explained(input=text, understood=False, not_understood=(text.strip(),) if text.strip() else ())
+    other = _ring(whole, text)
+    if other is not None:
+        return other
+    bearings = readings_at(normal, start, whole=True)
+    if bearings and bearings[0].left_over == 0:
+        return _bearing(text, bearings)
+    seal = read_seal(normal)
+    if seal is not None and (not bearings or len(seal.left_over) == 0 or seal.size.sure):
+        return explain_seal(text, seal)
+    inside = _somewhere_inside(normal, start)
+    if inside is not None and (not bearings or inside.left_over < bearings[0].left_over):
+        return _past_words(text, inside)
+    if bearings:
+        return _with_suggestions(_bearing(text, bearings))
+    return read_o_ring(normal, text) or _not_understood(text)
+
+
+def _ring(normal: str, text: str) -> Explained | None:
+    if _RING_WORDS.search(normal) is None:
+        return None
+    counted = blank_counts(normal)
+    return read_retaining_ring(counted, text) or read_o_ring(counted, text)
+
+
+def _bearing(text: str, reads: list[BearingRead]) -> Explained:
+    """Return the best reading; two that are equally good and differ in size are reported, not chosen."""
+    best = reads[0]
+    explained = assemble(text, best)
+    rivals = [
+        read
+        for read in reads[1:]
+        if read.left_over == best.left_over and read.found.basic.name != best.found.basic.name and read.found.basic.row
+    ]
+    if best.left_over or not rivals:
+        return explained
+    names = tuple(_spelt(text, read) for read in (best, *rivals))
+    return Explained(
+        input=text,
+        understood=False,
+        kind="bearing",
+        ambiguous=(f"{text.strip()}: may be read as {' or as '.join(names)}",),
+        suggestions=names,
+    )
+
+
+def _spelt(text: str, read: BearingRead) -> str:
+    """Return the designation with a hyphen where the basic number ends."""
+    return f"{text[read.found.start : read.found.end]}-{text[read.found.end :].strip(' -/')}".upper()
+
+
+def _somewhere_inside(normal: str, start: int) -> BearingRead | None:
+    """Return the longest bearing designation that begins at a later word."""
+    best: BearingRead | None = None
+    for hit in _WORD_START.finditer(normal, start + 1):
+        if normal[hit.start() - 1] == "." and normal[hit.start() - 2 : hit.start() - 1].isdigit():
+            continue
+        for read in readings_at(normal, hit.start(), whole=True)[:1]:
+            length = read.end - read.found.start - 2 * read.left_over
+            if best is None or length > best.end - best.found.start - 2 * best.left_over:
+                best = read
+    return best
+
+
+def _past_words(text: str, read: BearingRead) -> Explained:
+    """Return a designation found behind other words; words without figures are noted, others not understood."""
+    explained = assemble(text, read)
+    before = [word for word in re.split(r"[ ,;:()]+", text[: read.found.start]) if word.strip("-/.#")]
+    plain = [word for word in before if not any(char.isdigit() for char in word)]
+    odd = tuple(word for word in before if word not in plain)
+    notes = (*explained.notes, *(f"“{word}” before the designation was not read" for word in plain))
+    return replace(
+        explained,
+        understood=explained.understood and not odd,
+        notes=notes,
+        not_understood=(*odd, *explained.not_understood),
+    )
+
+
+def _with_suggestions(explained: Explained) -> Explained:
+    """Add near standing spellings of the same basic designation: a wrong suffix never leads to another bore."""
+    from screener.parts.ranking import rank_readings
+
+    near = rank_readings(explained.input, limit=6, max_cost=2.2)
+    same_size = [reading.designation for reading in near if reading.explained.basic == explained.basic]
+    return replace(explained, suggestions=tuple(same_size[:3]))
+
+
+def _not_understood(text: str) -> Explained:
+    from screener.parts.ranking import rank_readings
+
+    near = rank_readings(text, limit=4, max_cost=1.6)
+    return Explained(
+        input=text,
+        understood=False,
+        not_understood=(text.strip(),),
+        suggestions=tuple(reading.designation for reading in near),
+    )

@@ -1,0 +1,152 @@
+"""Reading what follows a basic designation: chunks between separators, each cut into known codes."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import lru_cache
+
+from screener.parts.basic_scan import begins_basic
+from screener.parts.families import Family
+from screener.parts.vocabulary import Code, codes_for
+
+_CHUNK = re.compile(r"[^ \-/,;.+_()\[\]:|'\"=]+")
+_COUNTED = re.compile(r"2[ \-]?(?=(?:RS|RZ|Z|HRS|BRS|NSE|NKE|RU|RD|LS|CS|RK|RV)[A-Z0-9]*)")
+_FRACTION = re.compile(r"(?:(\d)[- ])?(\d{1,2})/(\d{1,2})(?![0-9A-Z]*[A-Z])")
+_SIXTEENTHS = re.compile(r"-(\d{1,2})(?=$|[^0-9A-Z.])")
+_INCH_MM = 25.4
+_WORST = 10_000
+_MAX_CHUNK = 24
+_MAX_SINGLE_LETTERS = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A stretch of the tail: a code that was understood, or text that was not (``code`` None)."""
+
+    start: int
+    end: int
+    text: str
+    code: Code | None
+
+
+@dataclass(frozen=True, slots=True)
+class Tail:
+    """All pieces behind a basic designation, and an inch bore if one is written there."""
+
+    pieces: tuple[Piece, ...]
+    inch_bore_mm: float | None = None
+
+    @property
+    def unknown(self) -> tuple[Piece, ...]:
+        """The pieces nobody could read."""
+        return tuple(piece for piece in self.pieces if piece.code is None)
+
+
+@lru_cache(maxsize=4096)
+def cut(chunk: str, scope: str, groups: tuple[str, ...]) -> tuple[tuple[str, Code | None], ...]:
+    """Cut a chunk without separators into codes: least text left over, then fewest codes.
+
+    >>> [text for text, code in cut("2RS1C3", "dgb", ("ball", "rolling"))]
+    ['2RS1', 'C3']
+    """
+    known = codes_for(scope, groups)
+    if chunk in known:
+        return ((chunk, known[chunk]),)
+    if len(chunk) > _MAX_CHUNK:
+        return ((chunk, None),)
+    best: list[tuple[int, tuple[str, ...]]] = [(0, ())]
+    for end in range(1, len(chunk) + 1):
+        options: list[tuple[int, tuple[str, ...]]] = [(_WORST * end, (chunk[:end],))]
+        for start in range(max(0, end - 8), end):
+            token = chunk[start:end]
+            if token in known and best[start][0] < _WORST:
+                # A code of one letter explains little: two longer codes are likelier than one long and two letters.
+                options.append((best[start][0] + (12 if len(token) > 1 else 15), (*best[start][1], token)))
+        best.append(min(options, key=lambda option: option[0]))
+    cost, tokens = best[-1]
+    if cost >= _WORST or sum(len(token) == 1 for token in tokens) > _MAX_SINGLE_LETTERS:
+        return _longest_known_start(chunk, scope, groups)
+    return tuple((token, known[token]) for token in tokens)
+
+
+def _longest_known_start(chunk: str, scope: str, groups: tuple[str, ...]) -> tuple[tuple[str, Code | None], ...]:
+    """Read what can be read from the left of a chunk if that is at least a two-letter code; name the rest."""
+    known = codes_for(scope, groups)
+    for end in range(len(chunk) - 1, 1, -1):
+        if chunk[:end] in known:
+            return ((chunk[:end], known[chunk[:end]]), (chunk[end:], None))
+    return ((chunk, None),)
+
+
+def read_tail(text: str, start: int, family: Family, *, stop_at_unknown: bool = False) -> Tail:
+    """Read the text from ``start`` on as suffixes of a family.
+
+    Parameters
+    ----------
+    text
+        Normalised text.
+    stop_at_unknown
+        End before the first chunk that is not wholly understood (for a search inside a longer line).
+    """
+    masked, inch_mm = _inch_bore(text, start, family)
+    pieces: list[Piece] = []
+    for begin, chunk in _chunks(masked, start):
+        read = tuple(_placed(begin, chunk, family))
+        if stop_at_unknown and (any(piece.code is None for piece in read) or begins_basic(text, begin)):
+            break
+        pieces.extend(read)
+    return Tail(tuple(pieces), inch_mm)
+
+
+def _placed(begin: int, chunk: str, family: Family) -> Iterator[Piece]:
+    place = begin
+    joined = chunk.replace(" ", "").replace("-", "")
+    gap = len(chunk) - len(joined)
+    for token, code in cut(joined, family.scope, family.groups):
+        end = place + len(token) + gap
+        gap = 0
+        yield Piece(place, end, token, code)
+        place = end
+
+
+def _chunks(text: str, start: int) -> Iterator[tuple[int, str]]:
+    """Yield chunks with their places; ``2-RS`` and ``2 RS`` stay one chunk."""
+    place = start
+    while True:
+        hit = _CHUNK.search(text, place)
+        if hit is None:
+            return
+        begin, end = hit.span()
+        counted = _COUNTED.match(text, begin) if hit[0] == "2" else None
+        if counted is not None:
+            longer = _CHUNK.match(text, counted.end())
+            end = longer.end() if longer else end
+        yield begin, text[begin:end]
+        place = end
+
+
+def _inch_bore(text: str, start: int, family: Family) -> tuple[str, float | None]:
+    """Take an inch bore out of the tail: ``-5/8``, or ``-10`` in sixteenths right behind the number."""
+    if family.scope not in {"dgb", "insert"}:
+        return text, None
+    fraction = _FRACTION.search(text, start) if "/" in text[start:] else None
+    if fraction is not None and _plausible(fraction):
+        whole = int(fraction[1] or 0)
+        # The written whole number belongs to the bore only if no code ends there (2RS-5/8 has none).
+        inches = whole + int(fraction[2]) / int(fraction[3])
+        return _blank(text, fraction.start(), fraction.end()), inches * _INCH_MM
+    sixteenths = _SIXTEENTHS.match(text, start)
+    if sixteenths is not None and 4 <= int(sixteenths[1]) <= 63:
+        return _blank(text, sixteenths.start(), sixteenths.end()), int(sixteenths[1]) / 16 * _INCH_MM
+    return text, None
+
+
+def _plausible(fraction: re.Match[str]) -> bool:
+    top, bottom = int(fraction[2]), int(fraction[3])
+    return bottom in {2, 4, 8, 16, 32} and 0 < top < bottom
+
+
+def _blank(text: str, start: int, end: int) -> str:
+    return text[:start] + " " * (end - start) + text[end:]
