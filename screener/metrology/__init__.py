@@ -1,1 +1,1 @@
-"""Readings with uncertainty, conformity decisions, fits. Pure."""
+"""Readings with uncertainty, conformity decisions, which sizes readings fit. Pure."""

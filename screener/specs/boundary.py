@@ -37,6 +37,11 @@ class BoundaryRow:
         """The row as a finding names it."""
         return f"{TABLE}: {self.designation} ({self.source})"
 
+    @property
+    def has_inner_ring(self) -> bool:
+        """False where the rollers run on the shaft itself; the bore is then the diameter under the rollers."""
+        return self.note is None or "no inner ring" not in self.note
+
     def width_for(self, *, closed: bool) -> float:
         """Return the width in mm of the open or the closed bearing of this number."""
         return self.closed_width_mm if closed and self.closed_width_mm is not None else self.width_mm
