@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from typing import Any, get_args
 
 from screener.parts.basic_scan import BasicFound, basics_at
 from screener.parts.basics import Basic
 from screener.parts.model import Clearance, Closure, ClosureKind, Explained
-from screener.parts.tail import Tail, read_tail
-from screener.parts.vocabulary import Code, Meaning
-from screener.specs.masses import mass_row
+from screener.parts.said import Said, said_by
+from screener.specs.masses import MassRow, mass_row
 
 _CLOSURE_KINDS = frozenset(get_args(ClosureKind))
 _CLEARANCES = frozenset(get_args(Clearance))
+_LONGEST_TAIL = 120
 _FIT_TOLERANCE_MM = 1e-6
 
 
@@ -23,17 +23,14 @@ class BearingRead:
     """One way to read a text as a bearing."""
 
     found: BasicFound
-    tail: Tail
-
-    @property
-    def end(self) -> int:
-        """Where the last piece ends."""
-        return max((piece.end for piece in self.tail.pieces), default=self.found.end)
+    said: Said
+    end: int
+    """Where the last piece ends."""
 
     @property
     def left_over(self) -> int:
         """How many characters were not understood."""
-        return sum(piece.end - piece.start for piece in self.tail.unknown)
+        return self.said.left_over
 
 
 def readings_at(text: str, start: int, *, whole: bool) -> list[BearingRead]:
@@ -48,14 +45,23 @@ def readings_at(text: str, start: int, *, whole: bool) -> list[BearingRead]:
     """
     reads = []
     for found in basics_at(text, start, split_numbers=whole):
-        following = text[found.end : found.end + 1]
-        if following.isdigit() and not _suffix_may_follow(text, found.end):
+        end = found.end
+        if text[end : end + 1].isdigit() and not _suffix_may_follow(text, end):
             continue
-        tail = read_tail(text, found.end, found.basic.family, stop_at_unknown=not whole)
-        reads.append(BearingRead(found, tail))
-    if whole:
-        return sorted(reads, key=lambda read: (read.left_over, -read.found.end))
-    return sorted(reads, key=lambda read: (-read.end, -read.found.end))
+        prefix = found.prefix.token if found.prefix is not None else ""
+        said = said_by(text[end : end + _LONGEST_TAIL], found.basic.family.key, prefix, stop_at_unknown=not whole)
+        reads.append(BearingRead(found, said, end + said.end))
+    if len(reads) > 1:
+        reads.sort(key=_least_left_over if whole else _longest)
+    return reads
+
+
+def _least_left_over(read: BearingRead) -> tuple[int, int]:
+    return read.said.left_over, -read.found.end
+
+
+def _longest(read: BearingRead) -> tuple[int, int]:
+    return -read.end, -read.found.end
 
 
 def _suffix_may_follow(text: str, place: int) -> bool:
@@ -63,56 +69,7 @@ def _suffix_may_follow(text: str, place: int) -> bool:
     return text[place] in "254" and text[place + 1 : place + 2].isalpha()
 
 
-class _Attributes:
-    """Attributes gathered from codes; two codes that contradict each other leave the attribute open."""
-
-    def __init__(self) -> None:
-        self.values: dict[str, str] = {}
-        self.open: set[str] = set()
-        self.ambiguous: list[str] = []
-        self.notes: list[str] = []
-        self.sources: list[str] = []
-
-    def take(self, code: Code) -> None:
-        self.sources.append(code.row_name)
-        dispute = code.dispute()
-        if dispute:
-            self.ambiguous.append(dispute)
-        if not code.disputed:
-            self.add(code.token, code.main)
-
-    def leave_open(self, code: Code) -> None:
-        """Mark what a disputed code may say as unknown, unless another code says it."""
-        for reading in code.readings:
-            self.open.update(name for name, _ in reading.attributes if name not in self.values)
-
-    def add(self, token: str, meaning: Meaning) -> None:
-        self.notes.append(f"{token}: {meaning.says}")
-        for name, value in meaning.attributes:
-            if value == "?":
-                self.open.add(name)
-            elif name == "closure":
-                self._add_closure(token, value)
-            elif self.values.setdefault(name, value) != value and name != "inner_design":
-                self._contradiction(name, token, value)
-
-    def _add_closure(self, token: str, value: str) -> None:
-        held = self.values.get("closure")
-        if held is None:
-            self.values["closure"] = value
-        elif held.endswith("/1") and value.endswith("/1"):
-            if held == value:
-                self.values["closure"] = value[:-1] + "2"
-            else:
-                self.values["second_closure"] = value
-        elif held != value:
-            self._contradiction("closure", token, value)
-
-    def _contradiction(self, name: str, token: str, value: str) -> None:
-        self.ambiguous.append(f"{token}: says {name} {value}, another code says {self.values[name]}")
-        self.open.add(name)
-
-
+@cache
 def _closure(value: str | None) -> Closure | None:
     if value is None:
         return None
@@ -131,18 +88,13 @@ def assemble(text: str, read: BearingRead) -> Explained:
     text
         The input as it was written; spans of the reading point into it.
     """
-    basic = read.found.basic
-    codes = [piece.code for piece in read.tail.pieces if piece.code is not None]
-    if read.found.prefix is not None:
-        codes.insert(0, read.found.prefix)
-    gathered = _gather(codes)
-    missing = tuple(text[piece.start : piece.end].strip(" -/") for piece in read.tail.unknown)
-    closure, clearance = _closure_and_clearance(basic, gathered, complete=not missing)
-    said = {name: value for name, value in gathered.values.items() if name not in gathered.open}
-    width_mm = _width(basic, closure)
-    weighed = mass_row(basic.row.designation, closure.kind if closure else None) if basic.row else None
-    if weighed is not None and (closure is None or read.tail.inch_bore_mm is not None or closure.sides == 1):
-        weighed = None
+    basic, said, offset = read.found.basic, read.said, read.found.end
+    get = said.values.get
+    missing = tuple(text[offset + piece.start : offset + piece.end].strip(" -/") for piece in said.unknown)
+    closure = _closure(_or_unmarked("closure", basic.family.unmarked_closure, said))
+    clearance = _or_unmarked("clearance", basic.family.unmarked_clearance, said)
+    weighed = _mass(basic, closure, said)
+    angle = get("contact_angle_deg")
     explained = Explained(
         input=text,
         understood=not missing,
@@ -151,56 +103,45 @@ def assemble(text: str, read: BearingRead) -> Explained:
         basic=basic.name,
         bore_mm=basic.bore_mm,
         od_mm=basic.od_mm,
-        width_mm=width_mm,
+        width_mm=_width(basic, closure),
         r_min_mm=basic.row.r_min_mm if basic.row else None,
         closure=closure,
-        clearance=clearance,
-        accuracy=said.get("accuracy"),
-        cage=said.get("cage"),
-        snap_ring=said.get("snap_ring"),
-        tapered_bore=said.get("tapered_bore"),
-        material=said.get("material"),
-        contact_angle_deg=float(said["contact_angle_deg"]) if "contact_angle_deg" in said else None,
-        heat_stabilisation=said.get("heat_stabilisation"),
-        grease=said.get("grease"),
-        inner_design=said.get("inner_design"),
-        arrangement=said.get("arrangement"),
-        coating=said.get("coating"),
+        clearance=clearance if clearance in _CLEARANCES else None,  # type: ignore[arg-type]
+        accuracy=get("accuracy"),
+        cage=get("cage"),
+        snap_ring=get("snap_ring"),
+        tapered_bore=get("tapered_bore"),
+        material=get("material"),
+        contact_angle_deg=float(angle) if angle else None,
+        heat_stabilisation=get("heat_stabilisation"),
+        grease=get("grease"),
+        inner_design=get("inner_design"),
+        arrangement=get("arrangement"),
+        coating=get("coating"),
         mass_kg=weighed.mass_kg if weighed else None,
-        ambiguous=tuple(gathered.ambiguous),
+        ambiguous=said.ambiguous,
         not_understood=missing,
-        sources=tuple(_sources(basic, gathered, weighed.row_name if weighed else None)),
-        notes=tuple(_notes(basic, gathered)),
-        flanged=basic.flanged or said.get("flanged") == "yes",
-        second_closure=_closure(said.get("second_closure")),
+        sources=(basic.rests_on, *said.sources, *((weighed.row_name,) if weighed else ())),
+        notes=(*_notes(basic), *said.notes),
+        flanged=basic.flanged or get("flanged") == "yes",
+        second_closure=_closure(get("second_closure")),
     )
-    return _with_inch_bore(explained, read.tail.inch_bore_mm)
+    return explained if said.inch_bore_mm is None else _with_inch_bore(explained, said.inch_bore_mm)
 
 
-def _gather(codes: Sequence[Code]) -> _Attributes:
-    gathered = _Attributes()
-    for code in codes:
-        gathered.take(code)
-    for code in codes:
-        if code.disputed:
-            gathered.leave_open(code)
-    return gathered
-
-
-def _closure_and_clearance(
-    basic: Basic, gathered: _Attributes, *, complete: bool
-) -> tuple[Closure | None, Clearance | None]:
+def _or_unmarked(name: str, unmarked: str | None, said: Said) -> str | None:
     """Return what is said or, of a wholly understood designation, what goes unmarked."""
-    closure, clearance = gathered.values.get("closure"), gathered.values.get("clearance")
-    if closure is None and complete:
-        closure = basic.family.unmarked_closure
-    if clearance is None and complete:
-        clearance = basic.family.unmarked_clearance
-    if "closure" in gathered.open:
-        closure = None
-    if "clearance" in gathered.open or clearance not in _CLEARANCES:
-        clearance = None
-    return _closure(closure), clearance  # type: ignore[return-value]
+    value = said.values.get(name)
+    if value is not None or name in said.open or said.unknown:
+        return value
+    return unmarked
+
+
+def _mass(basic: Basic, closure: Closure | None, said: Said) -> MassRow | None:
+    """Return the printed mass of an open bearing or one closed on both sides."""
+    if basic.row is None or closure is None or closure.sides == 1 or said.inch_bore_mm is not None:
+        return None
+    return mass_row(basic.row.designation, closure.kind)
 
 
 def _width(basic: Basic, closure: Closure | None) -> float | None:
@@ -213,25 +154,13 @@ def _width(basic: Basic, closure: Closure | None) -> float | None:
     return row.width_for(closed=closure.sides > 0)
 
 
-def _sources(basic: Basic, gathered: _Attributes, mass: str | None) -> Iterator[str]:
-    yield basic.rests_on
-    yield from gathered.sources
-    if mass is not None:
-        yield mass
+def _notes(basic: Basic) -> tuple[str, ...]:
+    missing = () if basic.row else (f"The tables have no row for {basic.name}: the size is not checked.",)
+    return (basic.note, *missing) if basic.note else missing
 
 
-def _notes(basic: Basic, gathered: _Attributes) -> Iterator[str]:
-    if basic.note:
-        yield basic.note
-    if basic.row is None:
-        yield f"The tables have no row for {basic.name}: the size is not checked."
-    yield from gathered.notes
-
-
-def _with_inch_bore(explained: Explained, inch_bore_mm: float | None) -> Explained:
+def _with_inch_bore(explained: Explained, inch_bore_mm: float) -> Explained:
     """Replace the bore where an inch bore is written behind a metric number (``6202-5/8`` has 15.875 mm)."""
-    if inch_bore_mm is None:
-        return explained
     if explained.bore_mm is not None and not 0.5 * explained.bore_mm < inch_bore_mm < 1.7 * explained.bore_mm:
         note = f"The inch bore {inch_bore_mm:g} mm does not fit a {explained.basic}."
         return replace(explained, understood=False, bore_mm=None, notes=(*explained.notes, note))

@@ -13,6 +13,7 @@ from screener.parts.o_ring import read_o_ring
 from screener.parts.retaining_ring import read_retaining_ring
 from screener.parts.shaft_seal import explain_seal, read_seal
 from screener.parts.stray import blank_counts, blank_stray
+from screener.parts.suggesting import near_codes
 from screener.parts.text import normalise
 
 _LONGEST = 160
@@ -65,7 +66,7 @@ def _explain(text: str) -> Explained:
     if inside is not None and (not bearings or inside.left_over < bearings[0].left_over):
         return _past_words(text, inside)
     if bearings:
-        return _with_suggestions(_bearing(text, bearings))
+        return _with_suggestions(_bearing(text, bearings), bearings[0])
     return read_o_ring(normal, text) or _not_understood(text)
 
 
@@ -130,13 +131,14 @@ def _past_words(text: str, read: BearingRead) -> Explained:
     )
 
 
-def _with_suggestions(explained: Explained) -> Explained:
-    """Add near standing spellings of the same basic designation: a wrong suffix never leads to another bore."""
-    from screener.parts.ranking import rank_readings
-
-    near = rank_readings(explained.input, limit=6, max_cost=2.2)
-    same_size = [reading.designation for reading in near if reading.explained.basic == explained.basic]
-    return replace(explained, suggestions=tuple(same_size[:3]))
+def _with_suggestions(explained: Explained, read: BearingRead) -> Explained:
+    """Add standing spellings of the same basic designation: a wrong suffix never leads to another bore."""
+    basic, known = read.found.basic, [piece.text for piece in read.said.pieces if piece.code is not None]
+    near = (
+        code for piece in read.said.unknown for code in near_codes(piece.text, basic.family.scope, basic.family.groups)
+    )
+    spelt = (" ".join((basic.name, *known, code)) for code in near)
+    return replace(explained, suggestions=tuple(dict.fromkeys(spelt))[:3])
 
 
 def _not_understood(text: str) -> Explained:

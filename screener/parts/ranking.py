@@ -92,10 +92,9 @@ def _ranked(text: str, limit: int, max_cost: float) -> tuple[RankedReading, ...]
     costs: dict[str, float] = {}
     for spelling, cost in seal_candidates(text, max_cost):
         costs[spelling] = min(cost, costs.get(spelling, max_cost))
-    straight, cost_limit = _look_alike_only(read), max_cost
-    _score(text, read, straight, cost_limit, costs)
+    _score(text, read, _look_alike_only(read), max_cost, costs)
     if min(costs.values(), default=max_cost) > _EXACT:
-        _score(text, read, _one_edit_off(read), cost_limit, costs)
+        _score(text, read, _one_edit_off(read, max_cost), max_cost, costs)
     best = sorted(costs.items(), key=lambda item: (item[1], len(item[0]), item[0]))
     readings = (RankedReading(spelling, round(cost, 3), explain(spelling)) for spelling, cost in best)
     return tuple(_understood(readings, limit))
@@ -122,18 +121,32 @@ def _look_alike_only(read: str) -> Iterator[_Candidate]:
                 yield head, basic, tail, spelt
 
 
-def _one_edit_off(read: str) -> Iterator[_Candidate]:
-    """Yield candidates with an edit in the head and an exact tail, or the reverse."""
+def _one_edit_off(read: str, max_cost: float) -> Iterator[_Candidate]:
+    """Yield candidates with edits in the head and an exact tail, or the reverse."""
     heads, tails, key = _heads(), _tails(), classed(read)
     for split in range(2, len(key) + 1):
-        exact_tails = tails.exact.get(key[split:], ())
+        exact_tails = tails.exact.get(key[split:])
         if exact_tails:
-            for head, basic in heads.near(key[:split]):
+            for head, basic in _near_heads(read[:split], max_cost):
                 for tail, spelt in exact_tails:
                     yield head, basic, tail, spelt
-        for head, basic in heads.exact.get(key[:split], ()):
-            for tail, spelt in tails.near(key[split:]):
-                yield head, basic, tail, spelt
+        exact_heads = heads.exact.get(key[:split])
+        if exact_heads and split < len(key):
+            for tail, spelt in _near_tails(read[split:], max_cost):
+                for head, basic in exact_heads:
+                    yield head, basic, tail, spelt
+
+
+@lru_cache(maxsize=2048)
+def _near_heads(part: str, max_cost: float) -> tuple[tuple[str, Basic], ...]:
+    near = dict(_heads().near(classed(part)))
+    return tuple(item for item in near.items() if distance(part, item[0], max_cost) <= max_cost)
+
+
+@lru_cache(maxsize=2048)
+def _near_tails(part: str, max_cost: float) -> tuple[tuple[str, str], ...]:
+    near = dict(_tails().near(classed(part)))
+    return tuple(item for item in near.items() if distance(part, item[0], max_cost) <= max_cost)
 
 
 def _score(text: str, read: str, candidates: Iterable[_Candidate], max_cost: float, costs: dict[str, float]) -> None:

@@ -35,29 +35,24 @@ class Code:
     """A code as it applies to one family: its readings, and whether houses disagree."""
 
     token: str
-    table: str
     readings: tuple[Meaning, ...]
+    main: Meaning
+    """The usual reading (of a disputed code: the first; do not rely on it)."""
+    disputed: bool
+    """No reading is the usual one and there is more than one."""
+    dispute: str | None
+    """One sentence on the readings if there is more than one."""
+    row_name: str
+    """The row as a result names it."""
+    note: str
+    """Code and meaning in words."""
 
-    @property
-    def disputed(self) -> bool:
-        """True if no reading is the usual one and there is more than one."""
-        return len(self.readings) > 1 and all(reading.certainty == "by house" for reading in self.readings)
 
-    @property
-    def main(self) -> Meaning:
-        """The usual reading (of a disputed code: the first; do not rely on it)."""
-        return next((reading for reading in self.readings if reading.certainty == "usual"), self.readings[0])
-
-    @property
-    def row_name(self) -> str:
-        """The row as a result names it."""
-        return f"{self.table}: {self.token} ({self.main.source})"
-
-    def dispute(self) -> str | None:
-        """Return one sentence on the readings if there is more than one, else None."""
-        if len(self.readings) == 1:
-            return None
-        return f"{self.token}: " + "; or ".join(reading.says for reading in self.readings)
+def _code(token: str, table: str, readings: tuple[Meaning, ...]) -> Code:
+    main = next((reading for reading in readings if reading.certainty == "usual"), readings[0])
+    dispute = f"{token}: " + "; or ".join(reading.says for reading in readings) if len(readings) > 1 else None
+    disputed = len(readings) > 1 and all(reading.certainty == "by house" for reading in readings)
+    return Code(token, readings, main, disputed, dispute, f"{table}: {token} ({main.source})", f"{token}: {main.says}")
 
 
 def _meaning(row: Row) -> tuple[str, str, Meaning]:
@@ -97,4 +92,4 @@ def codes_for(scope: str, groups: tuple[str, ...], table: str = SUFFIX_TABLE) ->
             best[token] = (place, [meaning])
         elif place == held[0]:
             held[1].append(meaning)
-    return {token: Code(token, table, tuple(readings)) for token, (_, readings) in best.items()}
+    return {token: _code(token, table, tuple(readings)) for token, (_, readings) in best.items()}
