@@ -46,8 +46,8 @@ class BallRow:
         best, which = np.full(len(o), MISS, np.float32), np.full(len(o), -1, np.int16)
         ribbon = np.float32(self.cage_half_width)
         rivet_z = mid + np.float32(0.34 * shape.ball)
-        for rows, centre, radius, kind in self._jobs(o, float(rivet_z)):
-            _nearest(o, direction, rows, centre, radius, kind, (shape.pitch, ribbon), best, which)
+        for sphere in self._jobs(o, float(rivet_z)):
+            _nearest((o, direction), sphere, (shape.pitch, float(ribbon)), best, which)
         pad = (rivet_z - o[:, 2]) / direction[:, 2]
         radius = np.hypot(o[:, 0] + pad * direction[:, 0], o[:, 1] + pad * direction[:, 1])
         on_pad = (np.abs(radius - shape.pitch) < ribbon) & (pad < best)
@@ -110,17 +110,14 @@ class BallRow:
 
 
 def _nearest(
-    o: Array,
-    d: Array,
-    rows: Array,
-    centre: Array,
-    radius: float,
-    kind: int,
+    rays: tuple[Array, Array],
+    sphere: tuple[Array, Array, float, int],
     ribbon: tuple[float, float],
     best: Array,
     which: Array,
 ) -> None:
     """Update ``best`` and ``which`` with a sphere; a pocket exists only within the ribbon's width."""
+    (o, d), (rows, centre, radius, kind) = rays, sphere
     away, ray = o[rows] - centre, d[rows]
     b = dot(away, ray)
     c = dot(away, away) - np.float32(radius**2)

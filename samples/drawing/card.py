@@ -1,4 +1,4 @@
-"""The scale card: four ArUco markers (DICT_4X4_50, ids 0 to 3) whose centres are a 60 x 40 mm rectangle, and a ruler."""
+"""The scale card: ArUco markers 0 to 3 of DICT_4X4_50, centres on a 60 x 40 mm rectangle, and a ruler."""
 
 from __future__ import annotations
 

@@ -37,7 +37,8 @@ class Turning:
 
 def make_turning(px_per_mm: float, rng: np.random.Generator, *, depth: float, haze: float) -> Turning:
     """Marks fine enough to be seen at this scale, never finer than two pixels (they would shimmer)."""
-    around = cv2.resize(rng.standard_normal((12, LINES)).astype(np.float32), (LINES, 64), interpolation=cv2.INTER_CUBIC)
+    seed_rows = np.tile(rng.standard_normal((12, LINES)).astype(np.float32), (3, 1))
+    around = cv2.resize(seed_rows, (LINES, 192), interpolation=cv2.INTER_CUBIC)[64:128]  # the middle third closes
     smears = cv2.GaussianBlur(rng.standard_normal((512, 512)).astype(np.float32), (0, 0), 9)
     smears += 0.8 * cv2.GaussianBlur(rng.standard_normal((512, 512)).astype(np.float32), (0, 0), 28) * 3
     _scratches(smears := smears / max(float(smears.std()), 1e-6), rng)
