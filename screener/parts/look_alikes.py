@@ -7,6 +7,7 @@ from functools import cache
 OTHER = 1.0
 """Cost of any other substitution, and of a character too many or too few."""
 
+_MISSING_X = 0.15
 _PAIRS = {
     0.10: "O0 I1",
     0.15: "S5 Z2 B8 G6 1L IL 1| I| Q0 QO",
@@ -48,11 +49,6 @@ def classed(text: str) -> str:
     return text.translate(_TO_CLASS)
 
 
-def substitution_cost(one: str, other: str) -> float:
-    """Return what reading one character for another costs: 0 for the same, 1 for unlike ones."""
-    return 0.0 if one == other else COSTS.get((one, other), OTHER)
-
-
 def distance(read: str, meant: str, limit: float) -> float:
     """Return the weighted edit distance of two bare texts; any value above ``limit`` once it must exceed it.
 
@@ -60,13 +56,47 @@ def distance(read: str, meant: str, limit: float) -> float:
     """
     if read == meant:
         return 0.0
-    if abs(len(read) - len(meant)) * OTHER > limit + 0.3 * meant.count("X"):
+    difference = len(meant) - len(read)
+    if limit < 2 * OTHER and "X" not in meant:
+        if difference == 0:
+            return _aligned(read, meant, limit)
+        if difference == 1:
+            return _one_missing(read, meant, limit)
+        return _one_missing(meant, read, limit) if difference == -1 else limit + OTHER
+    if abs(difference) * OTHER > limit + (OTHER - _MISSING_X) * meant.count("X"):
         return limit + OTHER
-    if len(read) == len(meant):
-        straight = sum(substitution_cost(one, other) for one, other in zip(read, meant, strict=True))
-        if straight < OTHER:
-            return straight
-    missing = [0.15 if char == "X" else OTHER for char in meant]
+    return _general(read, meant, limit)
+
+
+def _aligned(read: str, meant: str, limit: float) -> float:
+    total = 0.0
+    for pair in zip(read, meant, strict=True):
+        if pair[0] != pair[1]:
+            total += COSTS.get(pair, OTHER)
+            if total > limit:
+                return limit + OTHER
+    return total
+
+
+def _one_missing(shorter: str, longer: str, limit: float) -> float:
+    """Return the cheapest way to leave one character out of the longer text."""
+    behind, total = [0.0], 0.0
+    for pair in zip(reversed(shorter), reversed(longer), strict=False):
+        total += 0.0 if pair[0] == pair[1] else COSTS.get(pair, OTHER)
+        behind.append(total)
+    best, before, count = behind[-1], 0.0, len(shorter)
+    for place in range(count):
+        pair = (shorter[place], longer[place])
+        if pair[0] != pair[1]:
+            before += COSTS.get(pair, OTHER)
+            if before + OTHER > limit:
+                break
+        best = min(best, before + behind[count - place - 1])
+    return best + OTHER
+
+
+def _general(read: str, meant: str, limit: float) -> float:
+    missing = [_MISSING_X if char == "X" else OTHER for char in meant]
     row = [0.0]
     for cost in missing:
         row.append(row[-1] + cost)
