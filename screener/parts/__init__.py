@@ -1,6 +1,7 @@
 """Designations, seal sizes, suffix meaning, interchange: what a part is called and what that says. Pure."""
 
 from screener.parts.as_json import explained_as_json
+from screener.parts.comparing import compare, comparison_as_json
 from screener.parts.explaining import explain, explain_column
 from screener.parts.finding import find_in_text
 from screener.parts.model import Comparison, Difference, Explained, Found, RankedReading
@@ -12,6 +13,8 @@ __all__ = [
     "Explained",
     "Found",
     "RankedReading",
+    "compare",
+    "comparison_as_json",
     "explain",
     "explain_column",
     "explained_as_json",

@@ -103,13 +103,23 @@ def _of_table(row: BoundaryRow, known: Basic | None) -> Basic:
     )
 
 
+_TWINS = (
+    (re.compile(r"6([789])(\d\d)"), r"61\1\2"),
+    (re.compile(r"61([789])(\d\d)"), r"6\1\2"),
+    (re.compile(r"5([23])(\d\d)"), r"3\1\2"),
+    (re.compile(r"3([23])(\d\d)"), r"5\1\2"),
+    (re.compile(r"6([789])([1-9])"), r"61\1/\2"),
+    (re.compile(r"61([789])/([1-9])"), r"6\1\2"),
+)
+
+
 def _twin(name: str) -> str | None:
-    """Return the other number of the same size: 6804 is 61804, 61903 is 6903 (trade and ISO numbers)."""
-    trade = re.fullmatch(r"6([789])(\d\d)", name)
-    if trade:
-        return f"61{trade[1]}{trade[2]}"
-    iso = re.fullmatch(r"61([789])(\d\d)", name)
-    return f"6{iso[1]}{iso[2]}" if iso else None
+    """Return the other number of the same size: 6804 is 61804, 61903 is 6903, 5206 is 3206, 688 is 618/8."""
+    for pattern, other in _TWINS:
+        hit = pattern.fullmatch(name)
+        if hit is not None:
+            return hit.expand(other)
+    return None
 
 
 def _with_twin(basic: Basic) -> Basic:

@@ -124,6 +124,8 @@ def assemble(text: str, read: BearingRead) -> Explained:
         sources=(basic.rests_on, *said.sources, *((weighed.row_name,) if weighed else ())),
         notes=(*_notes(basic), *said.notes),
         flanged=basic.flanged or get("flanged") == "yes",
+        clearance_code=get("clearance_code"),
+        undecided=tuple(sorted(said.open)),
         second_closure=_closure(get("second_closure")),
     )
     return explained if said.inch_bore_mm is None else _with_inch_bore(explained, said.inch_bore_mm)

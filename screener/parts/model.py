@@ -60,6 +60,10 @@ class Explained:
     notes: tuple[str, ...] = ()
     flanged: bool = False
     """The outer ring has a flange."""
+    clearance_code: str | None = None
+    """A clearance marked in another system than C2 to C5 (``CM``, ``CC1``, ``MC3``), as it is marked."""
+    undecided: tuple[str, ...] = ()
+    """Attributes (by field name) that a code in `ambiguous` leaves open."""
     second_closure: Closure | None = None
     """Where the two sides differ (seal on one, shield on the other): ``closure`` is one side, this is the other."""
 

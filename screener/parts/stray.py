@@ -12,7 +12,7 @@ _COUNT_WORD = r"(?:PCS|PC|PCE|PCES|PIECES?|STK|STCK|STÜCK|ST|EA|OFF|UNITS?|SETS
 _QUANTITY = re.compile(
     rf"(?<![0-9A-Z])(?:"
     rf"(?:QTY|QUANTITY|QUANT|MENGE|ANZAHL|Q'TY)[ .:=]*\d{{1,6}}(?: ?{_COUNT_WORD})?"
-    rf"|\d{{1,6}} ?{_COUNT_WORD}"
+    rf"|\d{{1,3}} ?{_COUNT_WORD}"
     rf"|(?:POS|ITEM|LINE|POSITION)[ .:#]*\d{{1,4}}"
     r")(?![0-9A-Z])\.?"
 )
