@@ -5,7 +5,7 @@ from __future__ import annotations
 import sqlite3
 from typing import Any
 
-from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy import Connection, Engine, create_engine, event, text
 from sqlalchemy.exc import NoSuchModuleError
 
 from screener.errors import WrongUsage
@@ -62,3 +62,13 @@ def _begin_sqlite(connection: Connection) -> None:
     # A writer takes its lock at once: one that reads first and locks later can fail without waiting.
     writes = connection.get_execution_options().get("screener_writes")
     connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+
+
+def take_turns(connection: Connection, number: int) -> None:
+    """Let one program at a time past this point until its transaction ends.
+
+    On SQLite a writing transaction is alone anyway; PostgreSQL is told so. ``number`` says what the turn is for and
+    must fit 63 bits.
+    """
+    if connection.dialect.name == "postgresql":
+        connection.execute(text("SELECT pg_advisory_xact_lock(:number)"), {"number": number})

@@ -27,7 +27,7 @@ from screener import __version__
 from screener.errors import ScreenerError, WrongUsage
 from screener.records import queries
 from screener.records.archive import Archive
-from screener.records.database import WRITES, connect_engine
+from screener.records.database import WRITES, connect_engine, take_turns
 from screener.records.export import export_items
 from screener.records.model import (
     Event,
@@ -128,6 +128,8 @@ class Record:
         values = _run_values(kind, order_name, order_sha256, photos_fingerprint, settings)
 
         def resume_or_add(connection: Connection) -> Resumed:
+            # Two stations that start the same delivery at once must find themselves in one run.
+            take_turns(connection, int(values["inputs_sha256"][:15], 16))
             same = (runs.c.inputs_sha256 == values["inputs_sha256"]) & queries.is_unfinished()
             row = connection.execute(
                 queries.select_runs().where(same).order_by(None).order_by(runs.c.id.desc())

@@ -7,16 +7,16 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from sqlalchemy import Connection, Engine, column, inspect, select, table, text
+from sqlalchemy import Connection, Engine, column, inspect, select, table
 
 from screener.errors import ScreenerError
-from screener.records.database import WRITES
+from screener.records.database import WRITES, take_turns
 
 HEAD = "0002"
 """Number of the newest step; a test holds it against the files."""
 VERSION_TABLE = "screener_schema"
 _LOCK_NUMBER = 7_318_204_511
-"""Any number, the same in every copy: PostgreSQL lets one program at a time upgrade under it."""
+"""Any number, the same in every copy: one program at a time upgrades under it."""
 
 
 def bring_up_to_date(engine: Engine, where: str) -> None:
@@ -31,8 +31,7 @@ def bring_up_to_date(engine: Engine, where: str) -> None:
         if _standing(connection, where) == HEAD:
             return
     with engine.connect().execution_options(**WRITES) as connection, connection.begin():
-        if connection.dialect.name == "postgresql":
-            connection.execute(text("SELECT pg_advisory_xact_lock(:number)"), {"number": _LOCK_NUMBER})
+        take_turns(connection, _LOCK_NUMBER)
         # Another program may have been quicker while this one waited for the lock.
         if _standing(connection, where) != HEAD:
             _upgrade(connection)

@@ -10,6 +10,8 @@ from screener.reports.small_photo import small_photo
 from screener.screening.model import Finding, Observation, Point, ScreenedItem
 
 Line = Literal["contradiction", "question", "note"]
+_LETTER_SHARE = 0.032
+"""Height of a number as a share of the longer side: legible on a phone and on paper."""
 _HEAVIER: dict[Line, int] = {"note": 0, "question": 1, "contradiction": 2}
 
 
@@ -102,7 +104,7 @@ def _figure(
     picture = small_photo(content, longest_side_px) if content else None
     if picture is None:
         return Figure(name)
-    letter = max(picture.width_px, picture.height_px) * 0.026
+    letter = max(picture.width_px, picture.height_px) * _LETTER_SHARE
     return Figure(
         name=name,
         uri=picture.uri,
