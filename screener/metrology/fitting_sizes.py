@@ -67,11 +67,20 @@ def fitting_sizes(readings: Mapping[str, Estimate], *, at_most: int = 12) -> tup
             next_step="Give at least two of them.",
             code="reading",
         )
-    judged = [_judge(row, readings) for row in boundary_rows()]
-    fitting = [size for size in judged if size.fits]
+    near = [row for row in boundary_rows() if _near(row, readings)]
+    fitting = [size for size in (_judge(row, readings) for row in near) if size.fits]
     if fitting:
         return tuple(sorted(fitting, key=_rank)[:at_most])
-    return tuple(sorted(judged, key=_rank)[:3])
+    return tuple(sorted((_judge(row, readings) for row in boundary_rows()), key=_rank)[:3])
+
+
+def _near(row: BoundaryRow, readings: Mapping[str, Estimate]) -> bool:
+    """Sort out the thousands of rows that are plainly another size, before judging the rest properly."""
+    bore, od = readings.get("bore"), readings.get("od")
+    margin_mm = 2 * SLACK_MM
+    return (bore is None or bore.lowest_mm - margin_mm <= row.bore_mm <= bore.highest_mm + margin_mm) and (
+        od is None or od.lowest_mm - margin_mm <= row.od_mm <= od.highest_mm + margin_mm
+    )
 
 
 def _judge(row: BoundaryRow, readings: Mapping[str, Estimate]) -> FittingSize:
