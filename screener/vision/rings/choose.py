@@ -19,6 +19,9 @@ from screener.vision.rings.nest import Ring
 ENOUGH = 0.55
 WIDEST_CHAMFER = 0.09
 """Radial chamfer over OD radius: r_s max of ISO 582 over D/2 stays under this for every row of the table but a few."""
+HEIGHT_SPREAD = 0.05
+"""Chamfers and recessed closures lie within a twentieth of the OD radius of the face; the foot of the wall and the far
+end of the bore are four to ten times as deep."""
 THICKEST_BORE = 0.93
 """d/D of the thinnest rings of the boundary plan (series 8, large sizes) is 0.87."""
 
@@ -37,16 +40,26 @@ class Chosen:
 
 def standing(ring: Ring, frame: Frame) -> float:
     """How well a ring stands as a whole circle of the face, 0 to 1."""
-    return ring.coverage * math.exp(-0.5 * (displacement(ring, frame) / 0.02) ** 2)
+    return ring.coverage * math.exp(-0.5 * displacement(ring, frame) ** 2)
 
 
 def displacement(ring: Ring, frame: Frame) -> float:
-    """How far a ring is off the one that the frame expects at its radius, relative to the radius."""
+    """How far a ring is off the one that the frame expects at its radius, in tolerances.
+
+    A ring that stands a little higher or lower than the face is moved along the direction of tilt; across it nothing
+    moves it, and its flatness stays.
+    """
     own = frame.ring(ring.radius_px)
     if own is None:
-        return 1.0
+        return 10.0
     e = ring.ellipse
-    return max(math.hypot(e.cx - own.cx, e.cy - own.cy), abs(e.a - own.a), abs(e.b - own.b)) / own.a
+    dx, dy = (e.cx - own.cx) / own.a, (e.cy - own.cy) / own.a
+    turn = math.radians(own.angle_deg)
+    along_major = dx * math.cos(turn) + dy * math.sin(turn)
+    along_tilt = -dx * math.sin(turn) + dy * math.cos(turn)
+    sine_of_tilt = math.sqrt(max(1 - (own.b / own.a) ** 2, 0.0))
+    flatness = e.b / e.a - own.b / own.a
+    return math.hypot(along_major / 0.02, along_tilt / (0.02 + HEIGHT_SPREAD * sine_of_tilt), flatness / 0.03)
 
 
 def choose(rings: list[Ring], frame: Frame) -> Chosen | None:

@@ -14,7 +14,7 @@ from screener.vision.rings.choose import Chosen, choose
 from screener.vision.rings.conics import in_other_pixels, scaled
 from screener.vision.rings.edges import EdgeMap, edge_map
 from screener.vision.rings.frames import Frame, find_frames
-from screener.vision.rings.nest import Ring, rings_of
+from screener.vision.rings.nest import Ring, nest_of
 from screener.vision.rings.refine import RefinedRing, refine_ring
 
 Pixels = NDArray[np.uint8]
@@ -24,6 +24,8 @@ SEARCH_SIDE_PX = 1000
 DETAIL_RADIUS_PX = 400
 """Outer radius to which a part is reduced before its rings are told apart: enough for a chamfer to be 8 px wide."""
 MOST_NESTS = 4
+USUAL_FOCAL = 1.1
+"""Focal length over the photo's longer side: 24 mm equivalent is 0.67, 50 mm is 1.4; a start for the perspective only."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +85,8 @@ def find_parts(image: Pixels, *, most: int = 6) -> tuple[RingPair, ...]:
     """
     whole = _patch(image, (0, 0, image.shape[1], image.shape[0]), SEARCH_SIDE_PX / max(image.shape[:2]))
     edges = edge_map(whole.pixels)
-    frames = find_frames(edges.arcs, float(max(whole.pixels.shape[:2])))
+    size = float(max(whole.pixels.shape[:2]))
+    frames = find_frames(edges.arcs, size, USUAL_FOCAL * size)
     frames = sorted(frames, key=lambda frame: -frame.votes_rad * frame.reach_px)[:MOST_NESTS]
     found: list[RingPair] = []
     for frame in frames:
@@ -107,7 +110,7 @@ def _patch(image: Pixels, box: tuple[int, int, int, int], scale: float) -> _Patc
 def _part(image: Pixels, whole: _Patch, edges: EdgeMap, frame: Frame) -> RingPair | None:
     """Look closer at one nest and choose among its rings."""
     patch, frame, edges = _closer(image, whole, edges, frame)
-    rings = rings_of(edges.points, frame)
+    rings, frame = nest_of(edges.points, frame)
     chosen = choose(rings, frame)
     if chosen is None:
         return None
@@ -132,7 +135,7 @@ def _closer(image: Pixels, whole: _Patch, edges: EdgeMap, frame: Frame) -> tuple
     near = edge_map(patch.pixels)
     middle = np.array([outline.cx - box[0], outline.cy - box[1]]) * scale
     same = [
-        f for f in find_frames(near.arcs, float(max(patch.pixels.shape[:2])), most=3)
+        f for f in find_frames(near.arcs, float(max(patch.pixels.shape[:2])), USUAL_FOCAL * max(image.shape[:2]) * scale, 3)
         if np.hypot(*(f.centre - middle)) < 0.2 * outline.a * scale
     ]  # fmt: skip
     if not same:

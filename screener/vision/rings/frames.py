@@ -24,6 +24,9 @@ LEAST_FLATNESS = 0.5
 SAMPLES_PER_ARC = 12
 MOST_ARCS = 70
 RADIUS_TOLERANCE = 0.02
+TIGHT = 0.012
+LINE_STIFFNESS = 4.0
+"""Weight of the expected vanishing line: as much as a dozen arcs that would be off by as much."""
 DIRECTION_TOLERANCE = 0.2
 
 
@@ -92,13 +95,14 @@ class _ArcTable:
     normal: Floats
 
 
-def find_frames(arcs: tuple[Arc, ...], size_px: float, most: int = 8) -> list[Frame]:
+def find_frames(arcs: tuple[Arc, ...], size_px: float, focal_px: float, most: int = 6) -> list[Frame]:
     """Nests in order of their votes.
 
     Parameters
     ----------
     arcs : arcs of the working copy
     size_px : longer side of the working copy
+    focal_px : about the focal length in its pixels; only a start
     most : how many nests to give at most
     """
     table = _table(arcs)
@@ -113,9 +117,12 @@ def find_frames(arcs: tuple[Arc, ...], size_px: float, most: int = 8) -> list[Fr
         best = int(np.argmax(votes))
         if votes[best] < 2.0:
             break
-        frame, members = _refined(table, centres[best], shapes[best], free)
+        reach = float(Frame(centres[best], shapes[best], np.zeros(2), 0.0, 0.0).radius(table.middle)[held[best] > 0].max())
+        seed = Frame(centres[best], shapes[best], np.zeros(2), float(votes[best]), reach)
+        frame, members = _refined(table, seed, free, focal_px)
         frames.append(frame)
-        free &= ~members & (held[best] == 0)
+        # What lies within a nest (balls, letters) is part of it.
+        free &= ~members & (held[best] == 0) & (frame.radius(table.middle) > frame.reach_px)
     return frames
 
 
@@ -197,35 +204,70 @@ def _holds(table: _ArcTable, centres: Floats, shapes: Floats) -> Floats:
     return np.where(steady & aligned & (mean > 8) & (seen > 0.2), seen, 0.0)
 
 
-def _refined(table: _ArcTable, centre: Floats, shape: Floats, free: NDArray[np.bool_]) -> tuple[Frame, NDArray[np.bool_]]:
-    """Solve the frame again from all arcs that agree with it, first from afar, then with perspective."""
-    frame = Frame(centre, shape, np.zeros(2), 0.0, 0.0)
-    votes = _votes(table, frame) * free
-    for _ in range(3):
-        again = polished(frame, table, votes)
-        if again is None:
-            break
-        new_votes = _votes(table, again) * free
-        # The votes are angles from the centre and breathe by a few percent with it; losing arcs is what counts.
-        if new_votes.sum() < 0.85 * votes.sum():
-            break
-        frame, votes = again, new_votes
-    radius = frame.radius(table.middle)
-    reach = float(np.max(np.where(votes > 0, frame.radius(table.xy).mean(axis=1), 0.0), initial=float(radius.min())))
-    return Frame(frame.centre, frame.shape, frame.line, float(votes.sum()), reach), votes > 0
+def _refined(table: _ArcTable, seed: Frame, free: NDArray[np.bool_], focal_px: float) -> tuple[Frame, NDArray[np.bool_]]:
+    """Solve the frame again from all arcs that agree with it, with perspective.
+
+    Tilt and vanishing line belong together: a plane that leans by t has its vanishing line f / tan t away, along the
+    minor axis, on one side or the other. Both sides and the view from afar are tried.
+    """
+    values, vectors = np.linalg.eigh(seed.shape)
+    lean = np.sqrt(max(values[1] / values[0] - 1.0, 0.0)) / focal_px * vectors[:, 1]
+    starts = [np.zeros(2), lean, -lean] if np.linalg.norm(lean) * seed.reach_px > 0.02 else [np.zeros(2)]
+    best, best_votes = seed, _votes(table, seed, TIGHT) * free
+    for line in starts:
+        trial = Frame(seed.centre, seed.shape, line, 0.0, 0.0)
+        for slack in (0.08, 0.03):
+            near = _votes(table, trial, 2.0 * slack) * free
+            again = polished(trial, table, near, slack, line)
+            if again is None:
+                break
+            trial = again
+        votes = _votes(table, trial, TIGHT) * free
+        if votes.sum() > best_votes.sum():
+            best, best_votes = trial, votes
+    votes = _votes(table, best, RADIUS_TOLERANCE) * free
+    reach = float(np.max(np.where(votes > 0, best.radius(table.xy).mean(axis=1), 0.0), initial=10.0))
+    return Frame(best.centre, best.shape, best.line, float(votes.sum()), reach), votes > 0
 
 
-def _votes(table: _ArcTable, frame: Frame) -> Floats:
+def frame_of_rings(frame: Frame, outlines: list[tuple[Floats, Floats, float]]) -> Frame:
+    """Solve a frame again from whole rings instead of arcs.
+
+    Parameters
+    ----------
+    frame : first guess
+    outlines : for each ring points (s, 2), outward normals (s, 2), the same s for all, and its weight (coverage)
+    """
+    if len(outlines) < 2:
+        return frame
+    xy = np.stack([outline[0] for outline in outlines])
+    normal = np.stack([outline[1] for outline in outlines])
+    votes = np.array([outline[2] for outline in outlines])
+    count = len(outlines)
+    table = _ArcTable(xy, normal, np.ones(count), xy.mean(axis=1), np.zeros((count, 5, 5)))
+    again = polished(frame, table, votes, 0.03, frame.line)
+    if again is None:
+        return frame
+    return Frame(again.centre, again.shape, again.line, frame.votes_rad, frame.reach_px)
+
+
+def _votes(table: _ArcTable, frame: Frame, tolerance: float) -> Floats:
     radius = frame.radius(table.xy)
     mean = radius.mean(axis=1)
-    steady = radius.std(axis=1) < RADIUS_TOLERANCE * mean + 0.5
+    steady = radius.std(axis=1) < tolerance * mean + 0.5
     aligned = np.median(np.abs(frame.turned(table.xy, table.gradient)), axis=1) < DIRECTION_TOLERANCE
     seen = np.minimum(table.length / mean, 2 * np.pi)
     return np.where(steady & aligned & (mean > 8) & (seen > 0.2), seen, 0.0)
 
 
-def polished(frame: Frame, table: _ArcTable, votes: Floats) -> Frame | None:
-    """Gauss-Newton on the arcs' directions and on the steadiness of their radii."""
+def polished(frame: Frame, table: _ArcTable, votes: Floats, slack: float, line: Floats) -> Frame | None:
+    """Gauss-Newton on the arcs' directions and on the steadiness of their radii.
+
+    Parameters
+    ----------
+    slack : relative radius error beyond which a point is taken to belong to something else
+    line : where the vanishing line is expected
+    """
     use = votes > 0
     if np.count_nonzero(use) < 2:
         return None
@@ -246,8 +288,9 @@ def polished(frame: Frame, table: _ArcTable, votes: Floats) -> Frame | None:
         turned = trial.turned(xy, gradient) * weight
         radius = trial.radius(xy)
         uneven = (radius / radius.mean(axis=1, keepdims=True) - 1.0) * weight
-        # A part wider than a sixth of its distance is out of focus on any phone: its vanishing line is 6 radii away.
-        return np.concatenate([_soft(turned, 0.1).ravel(), _soft(uneven, 0.01).ravel() * 4.0, trial.line * size / 0.15])
+        # Rings at different heights look much like perspective, so the line is held near what the tilt makes likely.
+        held = (trial.line - line) * size * LINE_STIFFNESS
+        return np.concatenate([_soft(turned, 0.1).ravel(), _soft(uneven, slack).ravel() * 4.0, held])
 
     for _ in range(4):
         base = residual(frame)

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from screener.vision.model import Ellipse
 from screener.vision.rings.conics import fit_ellipse, phase_of, points_on, signed_distance
 from screener.vision.rings.edges import EdgePoints
-from screener.vision.rings.frames import Frame
+from screener.vision.rings.frames import Frame, frame_of_rings
 
 Floats = NDArray[np.float64]
 
@@ -35,6 +35,25 @@ class Ring:
     """Median gradient, grey levels per pixel."""
     seen: NDArray[np.bool_]
     """(72,) sectors in which the edge is seen."""
+
+
+def nest_of(points: EdgePoints, frame: Frame, rounds: int = 2) -> tuple[list[Ring], Frame]:
+    """Rings of a nest and the frame that fits them best.
+
+    The arcs give a first frame; whole rings tie down tilt and perspective far better, and a better frame gathers more of
+    each ring, so the two are repeated.
+    """
+    rings = rings_of(points, frame)
+    for _ in range(rounds):
+        frame = frame_of_rings(frame, [_outline(ring) for ring in rings if ring.coverage > 0.6])
+        rings = rings_of(points, frame)
+    return rings, frame
+
+
+def _outline(ring: Ring) -> tuple[Floats, Floats, float]:
+    phase = np.linspace(0, 2 * np.pi, 24, endpoint=False)
+    xy, normal = points_on(ring.ellipse, phase)
+    return xy, normal, ring.coverage**2
 
 
 def rings_of(points: EdgePoints, frame: Frame, most: int = 16, least_coverage: float = 0.3) -> list[Ring]:
