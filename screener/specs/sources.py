@@ -52,6 +52,8 @@ def explain_source(word: str) -> Source | None:
     """Return the entry behind one word of a ``source`` cell (cells join several words by ``+``), or None."""
     if _LISTS.fullmatch(word) and word != "list-1":
         return sources().get("list-n")
+    if word.endswith("(from memory)"):
+        return sources().get("from-memory")
     if word == "list-1-index":
         return sources().get("list-1")
     if word.startswith("collection-"):
