@@ -34,6 +34,8 @@ def test_every_source_has_all_four_lines() -> None:
 def test_every_file_stands_in_the_readme() -> None:
     text = (specs_folder() / "README.md").read_text(encoding="utf-8")
     for path in specs_folder().iterdir():
+        if path.name == "README.md":
+            continue
         family = re.sub(r"^gs1_.*", "gs1_*.csv", path.name)
         assert path.name in text or family in text, path.name
 
