@@ -188,5 +188,7 @@ def _pair_of(name: str, row: BoundaryRow | None) -> Basic:
 def _full_cup(cone: str, cup: str) -> str:
     """Return the cup's whole number where only its last digits are written: LM11749/10 is LM11749/LM11710."""
     stem = re.sub(r"[A-Z]+$", "", cone)
-    abbreviated = cup.isdigit() and len(cup) <= 3 and not cone.isdigit()
-    return stem[: -len(cup)] + cup if abbreviated else cup
+    if not (cup.isdigit() and len(cup) <= 3):
+        return cup
+    whole = stem[: -len(cup)] + cup
+    return whole if not cone.isdigit() or boundary(f"{cone}/{whole}") else cup

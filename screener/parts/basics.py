@@ -60,6 +60,8 @@ def _codes(text: str) -> Iterator[str]:
 def _bore(rule: str, code: str) -> float | None:
     if code.startswith("/"):
         return float(code[1:])
+    if rule == "inch":
+        return round(float(code.partition("=")[2]) * _INCH_MM, 4)
     number = int(code)
     match rule:
         case "iso" | "insert":
@@ -67,9 +69,9 @@ def _bore(rule: str, code: str) -> float | None:
         case "last_digit" | "direct":
             return float(number)
         case "sixteenths":
-            return number * _INCH_MM / 16
+            return round(number * _INCH_MM / 16, 4)
         case "eighths":
-            return number * _INCH_MM / 8
+            return round(number * _INCH_MM / 8, 4)
     return None
 
 
@@ -81,7 +83,8 @@ def _of_series(row: Row) -> Iterator[Basic]:
         for digits in series:
             for code in _codes(row.text("codes")):
                 bore_mm = _bore(row.text("bore_rule"), code)
-                yield Basic(f"{prefix}{digits}{code}", family, bore_mm, None, None, None, note, rests_on)
+                name = f"{prefix}{digits}{code.partition('=')[0]}"
+                yield Basic(name, family, bore_mm, None, None, None, note, rests_on)
 
 
 def _of_table(row: BoundaryRow, known: Basic | None) -> Basic:

@@ -66,7 +66,10 @@ def _longest(read: BearingRead) -> tuple[int, int]:
 
 def _suffix_may_follow(text: str, place: int) -> bool:
     """Say whether digits right behind a basic number can begin a suffix (62022RS, 60042Z)."""
-    return text[place] in "254" and text[place + 1 : place + 2].isalpha()
+    following = text[place + 1 :].lstrip(" -")[:1]
+    return (text[place] == "2" and following in {"R", "Z"}) or (
+        text[place] in "25" and text[place + 1 : place + 2].isalpha()
+    )
 
 
 @cache

@@ -8,6 +8,7 @@ from dataclasses import replace
 from functools import lru_cache
 
 from screener.parts.bearing import BearingRead, assemble, readings_at
+from screener.parts.beside import read_beside, with_beside
 from screener.parts.model import Explained
 from screener.parts.o_ring import read_o_ring
 from screener.parts.retaining_ring import read_retaining_ring
@@ -50,7 +51,7 @@ def _explain(text: str) -> Explained:
         return replace(_explain(text[:_LONGEST]), input=text, understood=False, not_understood=(text[_LONGEST:],))
     whole = normalise(text)
     normal = blank_stray(whole).rstrip()
-    start = len(normal) - len(normal.lstrip(" -/,;.:'\"([#"))
+    start = _first_sign(normal)
     if start == len(normal):
         return Explained(input=text, understood=False, not_understood=(text.strip(),) if text.strip() else ())
     other = _ring(whole, text)
@@ -59,15 +60,30 @@ def _explain(text: str) -> Explained:
     bearings = readings_at(normal, start, whole=True)
     if bearings and bearings[0].left_over == 0:
         return _bearing(text, bearings)
-    seal = read_seal(normal)
-    if seal is not None and (not bearings or len(seal.left_over) == 0 or seal.size.sure):
+    seal = read_seal(blank_stray(whole, "shaft_seal"))
+    if seal is not None and not seal.left_over:
         return explain_seal(text, seal)
-    inside = _somewhere_inside(normal, start)
-    if inside is not None and (not bearings or inside.left_over < bearings[0].left_over):
-        return _past_words(text, inside)
+    beside = read_beside(normal)
+    found = _bearing_in(text, beside.text)
+    if found is not None and (seal is None or not seal.size.sure or beside.size is not None):
+        return with_beside(found, beside)
+    if seal is not None:
+        return explain_seal(text, seal)
+    return read_o_ring(normal, text) or _not_understood(text)
+
+
+def _first_sign(normal: str) -> int:
+    return len(normal) - len(normal.lstrip(" -/,;.:'\"([#"))
+
+
+def _bearing_in(text: str, normal: str) -> Explained | None:
+    """Return the bearing that a text begins with, or else the longest that begins at a later word."""
+    start = _first_sign(normal)
+    bearings = readings_at(normal, start, whole=True)
     if bearings:
         return _with_suggestions(_bearing(text, bearings), bearings[0])
-    return read_o_ring(normal, text) or _not_understood(text)
+    inside = _somewhere_inside(normal, start)
+    return None if inside is None else _with_suggestions(_past_words(text, normal, inside), inside)
 
 
 def _ring(normal: str, text: str) -> Explained | None:
@@ -116,10 +132,10 @@ def _somewhere_inside(normal: str, start: int) -> BearingRead | None:
     return best
 
 
-def _past_words(text: str, read: BearingRead) -> Explained:
+def _past_words(text: str, normal: str, read: BearingRead) -> Explained:
     """Return a designation found behind other words; words without figures are noted, others not understood."""
     explained = assemble(text, read)
-    before = [word for word in re.split(r"[ ,;:()]+", text[: read.found.start]) if word.strip("-/.#")]
+    before = [word for word in re.split(r"[ ,;:()]+", normal[: read.found.start]) if word.strip("-/.#+")]
     plain = [word for word in before if not any(char.isdigit() for char in word)]
     odd = tuple(word for word in before if word not in plain)
     notes = (*explained.notes, *(f"“{word}” before the designation was not read" for word in plain))
@@ -133,6 +149,8 @@ def _past_words(text: str, read: BearingRead) -> Explained:
 
 def _with_suggestions(explained: Explained, read: BearingRead) -> Explained:
     """Add standing spellings of the same basic designation: a wrong suffix never leads to another bore."""
+    if explained.understood or explained.basic is None:
+        return explained
     basic, known = read.found.basic, [piece.text for piece in read.said.pieces if piece.code is not None]
     near = (
         code for piece in read.said.unknown for code in near_codes(piece.text, basic.family.scope, basic.family.groups)

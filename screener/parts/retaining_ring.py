@@ -9,6 +9,24 @@ from screener.parts.text import number_text
 from screener.specs.retaining_rings import ring_for_bore, ring_for_shaft
 
 _STANDARD = re.compile(r"DIN ?-?(471|472)(?![0-9])")
+_WORDS = frozenset(
+    {
+        "RING",
+        "RINGS",
+        "RETAINING",
+        "CIRCLIP",
+        "CIRCLIPS",
+        "SNAP",
+        "SICHERUNGSRING",
+        "FORM",
+        "MM",
+        "EXTERNAL",
+        "INTERNAL",
+        "FOR",
+        "SHAFT",
+        "BORE",
+    }
+)
 _SIZE = re.compile(r"(?<![0-9.])[AJ]? ?(\d{1,3})(?:[.,]0)?(?: ?[X*] ?(\d{1,2}(?:[.,]\d{1,2})?))?(?![0-9.])")
 
 
@@ -26,7 +44,7 @@ def read_retaining_ring(text: str, original: str) -> Explained | None:
     nominal_mm = float(size[1])
     thickness_mm = float(size[2].replace(",", ".")) if size[2] else None
     left = rest[: size.start()] + " " + rest[size.end() :]
-    unknown = tuple(word for word in re.split(r"[ ,;:()/\-]+", left) if word and word not in {"RING", "MM", "FORM"})
+    unknown = tuple(word for word in re.split(r"[ ,;:()/\-]+", left) if word and word not in _WORDS)
     table_mm, rests_on = _thickness(named[1], nominal_mm)
     notes = [f"for a {'shaft' if outside else 'bore'} of {nominal_mm:g} mm"]
     if thickness_mm is not None and table_mm is not None and abs(thickness_mm - table_mm) > 1e-6:

@@ -8,6 +8,7 @@ from functools import lru_cache
 from types import MappingProxyType
 
 from screener.parts.families import families
+from screener.parts.stray import is_passing_word
 from screener.parts.tail import Piece, read_tail
 from screener.parts.vocabulary import PREFIX_TABLE, Code, Meaning, codes_for
 
@@ -41,11 +42,14 @@ def said_by(tail: str, family_key: str, prefix: str, *, stop_at_unknown: bool) -
     if prefix:
         codes.insert(0, codes_for(family.scope, family.groups, PREFIX_TABLE)[prefix])
     gathered = _gather(codes)
+    passed = {piece for piece in read.unknown if _stands_alone(tail, piece) and is_passing_word(piece.text)}
+    unknown = tuple(piece for piece in read.unknown if piece not in passed)
+    gathered.notes.extend(f"“{piece.text}” was not read" for piece in read.pieces if piece in passed)
     return Said(
         pieces=read.pieces,
-        unknown=read.unknown,
+        unknown=unknown,
         end=max((piece.end for piece in read.pieces), default=0),
-        left_over=sum(piece.end - piece.start for piece in read.unknown),
+        left_over=sum(piece.end - piece.start for piece in unknown),
         values=MappingProxyType({name: value for name, value in gathered.values.items() if name not in gathered.open}),
         open=frozenset(gathered.open),
         ambiguous=tuple(gathered.ambiguous),
@@ -53,6 +57,10 @@ def said_by(tail: str, family_key: str, prefix: str, *, stop_at_unknown: bool) -
         sources=tuple(gathered.sources),
         inch_bore_mm=read.inch_bore_mm,
     )
+
+
+def _stands_alone(tail: str, piece: Piece) -> bool:
+    return tail[piece.start - 1 : piece.start] == " " and tail[piece.end : piece.end + 1] in {"", " ", ",", ";"}
 
 
 def _gather(codes: Iterable[Code]) -> _Attributes:

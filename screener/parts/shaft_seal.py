@@ -24,6 +24,7 @@ _HARDNESS = re.compile(
 _GLUE = frozenset("-/,.;:()+")
 _WIDEST_MM = 30.0
 _LARGEST_MM = 1300.0
+_SMALLEST_HOUSING_MM = 7.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,6 +154,8 @@ def explain_seal(text: str, read: SealRead) -> Explained:
     """Return what a seal designation says; an impossible size is not understood and gets suggestions."""
     size = read.size
     fault = swapped(size)
+    if fault is None and size.second < _SMALLEST_HOUSING_MM:
+        fault = (f"{size.first:g} x {size.second:g} x {size.third:g} looks like inches: write millimetres.", "")
     if fault is None and (size.second > _LARGEST_MM or min(size.first, size.third) <= 0):
         fault = (f"{size.first:g} x {size.second:g} x {size.third:g} mm is no size of a shaft seal.", "")
     if fault is not None:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from typing import NamedTuple
 
+_LARGEST_UNSURE_MM = 1000
 _NUMBER = r"(?:\d{1,4}(?:[.,]\d{1,3})?)"
 _BETWEEN = r"(?: ?(?:[X/\-:]|BY) ?| {1,3})"
 _MM = r"(?: ?MM)?"
@@ -35,15 +37,25 @@ def read_number(text: str) -> float:
 
 def triples(text: str) -> list[Triple]:
     """Return every run of exactly three numbers in a normalised text that is written as a size."""
-    found = []
-    for pattern in (TRIPLE, _COMMA_TRIPLE):
-        for hit in pattern.finditer(text):
-            between = {hit[2].strip(), hit[4].strip()}
-            if len(between) > 1:
-                continue
-            first, second, third = read_number(hit[1]), read_number(hit[3]), read_number(hit[5])
-            lip = read_number(hit[6]) if hit[6] else None
-            found.append(Triple(first, second, third, lip, hit.start(), hit.end(), "X" in between or "BY" in between))
-        if found:
-            break
-    return found
+    found = list(_matches(TRIPLE, text))
+    return found or list(_matches(_COMMA_TRIPLE, text))
+
+
+def _matches(pattern: re.Pattern[str], text: str) -> Iterator[Triple]:
+    place = 0
+    while (hit := pattern.search(text, place)) is not None:
+        read = _read(hit)
+        # "6205 25x52x15": a number with another sign before it is not part of the size.
+        place = hit.end() if read is not None else hit.start() + len(hit[1])
+        if read is not None:
+            yield read
+
+
+def _read(hit: re.Match[str]) -> Triple | None:
+    if hit[2].strip() != hit[4].strip():
+        return None
+    first, second, third = read_number(hit[1]), read_number(hit[3]), read_number(hit[5])
+    sure = hit[2].strip() in {"X", "BY"}
+    if not sure and max(first, second, third) >= _LARGEST_UNSURE_MM:
+        return None
+    return Triple(first, second, third, read_number(hit[6]) if hit[6] else None, hit.start(), hit.end(), sure)

@@ -18,17 +18,28 @@ _QUANTITY = re.compile(
 )
 # "2 x 6202 2RS", "1x 16x28x7": a count before a bearing number or before a whole size.
 _TIMES = re.compile(r"^\W*\d{1,4} ?X (?=(?:[A-Z]{1,5}[ -]?)?\d{3,}|(?:[A-Z]{1,4} )?\d+ ?X ?\d+ ?X ?\d)")
+_SHORTEST_NAME = 4
 _TRAILING_ZERO = re.compile(r"(?<=\d)[.,]0{1,2}(?=$| )")
 _NUMBERED = re.compile(r"^\d{1,2}[.)] +(?=[A-Z0-9])")
 
 
 @cache
-def stray_words() -> frozenset[str]:
-    """Return the words that may stand beside a designation and say nothing about it."""
-    return frozenset(row.text("word") for row in read_rows(TABLE, ("word", "meaning", "source")))
+def stray_words(applies_to: str = "any") -> frozenset[str]:
+    """Return the words that may stand beside a designation and say nothing about it.
+
+    ``seal`` beside a bearing may say that it is sealed: such words are stray only beside a ``shaft_seal`` size.
+    """
+    wanted = {"any", applies_to} - ({"any"} if applies_to == "telling" else set())
+    rows = read_rows(TABLE, ("word", "applies_to", "meaning", "source"))
+    return frozenset(row.text("word") for row in rows if row.text("applies_to") in wanted)
 
 
-def blank_stray(text: str) -> str:
+def is_passing_word(word: str) -> bool:
+    """Say whether an unknown word behind a designation is only a name or a place and tells nothing of the part."""
+    return len(word) > _SHORTEST_NAME and word.isalpha() and word not in stray_words("telling")
+
+
+def blank_stray(text: str, applies_to: str = "any") -> str:
     """Return a normalised text of the same length with quantities and stray words blanked.
 
     >>> blank_stray("6205 10 PCS").strip()
@@ -36,7 +47,12 @@ def blank_stray(text: str) -> str:
     """
     if text.isalnum() and not text.isalpha():
         return text
-    return _WORD.sub(_blank_if_stray, blank_counts(text))
+    words = stray_words(applies_to)
+
+    def blank(hit: re.Match[str]) -> str:
+        return " " * len(hit[0]) if hit[0].strip(".") in words else hit[0]
+
+    return _WORD.sub(blank, blank_counts(text))
 
 
 def blank_counts(text: str) -> str:
@@ -45,11 +61,6 @@ def blank_counts(text: str) -> str:
 
 
 _WORD = re.compile(r"(?<![0-9A-Z])[A-Z/]{2,}\.?(?![0-9A-Z])")
-
-
-def _blank_if_stray(hit: re.Match[str]) -> str:
-    word = hit[0].strip(".")
-    return " " * len(hit[0]) if word in stray_words() else hit[0]
 
 
 def _blanks(hit: re.Match[str]) -> str:

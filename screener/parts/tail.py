@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -61,23 +61,43 @@ def cut(chunk: str, scope: str, groups: tuple[str, ...]) -> tuple[tuple[str, Cod
         options: list[tuple[int, tuple[str, ...]]] = [(_WORST * end, (chunk[:end],))]
         for start in range(max(0, end - 8), end):
             token = chunk[start:end]
-            if token in known and best[start][0] < _WORST:
+            if token in known and not known[token].alone and best[start][0] < _WORST:
                 # A code of one letter explains little: two longer codes are likelier than one long and two letters.
                 options.append((best[start][0] + (12 if len(token) > 1 else 15), (*best[start][1], token)))
         best.append(min(options, key=lambda option: option[0]))
     cost, tokens = best[-1]
-    if cost >= _WORST or sum(len(token) == 1 for token in tokens) > _MAX_SINGLE_LETTERS:
-        return _longest_known_start(chunk, scope, groups)
+    if cost >= _WORST or _guesswork([known[token] for token in tokens]):
+        return _with_gaps(chunk, known)
     return tuple((token, known[token]) for token in tokens)
 
 
-def _longest_known_start(chunk: str, scope: str, groups: tuple[str, ...]) -> tuple[tuple[str, Code | None], ...]:
-    """Read what can be read from the left of a chunk if that is at least a two-letter code; name the rest."""
-    known = codes_for(scope, groups)
-    for end in range(len(chunk) - 1, 1, -1):
-        if chunk[:end] in known:
-            return ((chunk[:end], known[chunk[:end]]), (chunk[end:], None))
-    return ((chunk, None),)
+def _guesswork(codes: list[Code]) -> bool:
+    """Say whether a cut rests on single letters that mean too much: three of them, or a disputed one beside another."""
+    single = [code for code in codes if len(code.token) == 1]
+    doubtful = any(code.disputed for code in single) and len(single) > 1
+    return len(single) > _MAX_SINGLE_LETTERS or doubtful
+
+
+def _with_gaps(chunk: str, known: Mapping[str, Code]) -> tuple[tuple[str, Code | None], ...]:
+    """Cut a chunk that is not wholly known: codes of two characters and more, and what lies between them."""
+    best: list[tuple[int, tuple[tuple[str, Code | None], ...]]] = [(0, ())]
+    for end in range(1, len(chunk) + 1):
+        options = [_longer_gap(best[end - 1], chunk[end - 1])]
+        for start in range(max(0, end - 8), end - 1):
+            code = known.get(chunk[start:end])
+            if code is not None and not code.alone:
+                options.append((best[start][0] + 12, (*best[start][1], (chunk[start:end], code))))
+        best.append(min(options, key=lambda option: option[0]))
+    return best[-1][1]
+
+
+def _longer_gap(
+    before: tuple[int, tuple[tuple[str, Code | None], ...]], char: str
+) -> tuple[int, tuple[tuple[str, Code | None], ...]]:
+    cost, pieces = before
+    if pieces and pieces[-1][1] is None:
+        return cost + 40, (*pieces[:-1], (pieces[-1][0] + char, None))
+    return cost + 60, (*pieces, (char, None))
 
 
 def read_tail(text: str, start: int, family: Family, *, stop_at_unknown: bool = False) -> Tail:
@@ -136,10 +156,10 @@ def _inch_bore(text: str, start: int, family: Family) -> tuple[str, float | None
         whole = int(fraction[1] or 0)
         # The written whole number belongs to the bore only if no code ends there (2RS-5/8 has none).
         inches = whole + int(fraction[2]) / int(fraction[3])
-        return _blank(text, fraction.start(), fraction.end()), inches * _INCH_MM
+        return _blank(text, fraction.start(), fraction.end()), round(inches * _INCH_MM, 4)
     sixteenths = _SIXTEENTHS.match(text, start)
     if sixteenths is not None and 4 <= int(sixteenths[1]) <= 63:
-        return _blank(text, sixteenths.start(), sixteenths.end()), int(sixteenths[1]) / 16 * _INCH_MM
+        return _blank(text, sixteenths.start(), sixteenths.end()), round(int(sixteenths[1]) / 16 * _INCH_MM, 4)
     return text, None
 
 

@@ -46,13 +46,24 @@ class Code:
     """The row as a result names it."""
     note: str
     """Code and meaning in words."""
+    alone: bool
+    """Only a code where separators stand on both sides (its letters are met inside other codes)."""
 
 
 def _code(token: str, table: str, readings: tuple[Meaning, ...]) -> Code:
     main = next((reading for reading in readings if reading.certainty == "usual"), readings[0])
     dispute = f"{token}: " + "; or ".join(reading.says for reading in readings) if len(readings) > 1 else None
     disputed = len(readings) > 1 and all(reading.certainty == "by house" for reading in readings)
-    return Code(token, readings, main, disputed, dispute, f"{table}: {token} ({main.source})", f"{token}: {main.says}")
+    return Code(
+        token,
+        readings,
+        main,
+        disputed,
+        dispute,
+        f"{table}: {token} ({main.source})",
+        f"{token}: {main.says}",
+        "alone" in main.group,
+    )
 
 
 def _meaning(row: Row) -> tuple[str, str, Meaning]:
