@@ -17,24 +17,10 @@ from screener.reports.html_report import ReportData, html_report, write_html_rep
 from screener.screening.model import Disposition, Finding, NotChecked, Suspicion
 
 NASTY = "<script>alert(1)</script>\"'><img src=x onerror=alert(2)>{{ 7 * 7 }}"
-FORBIDDEN = re.findall(
-    r"\w+",
-    "genuine authentic original verified certified counterfeit fake fraud forged illegal pirate guilty safe",
+FORBIDDEN = (
+    *("genuine", "authentic", "original", "verified", "certified", "counterfeit", "fake"),
+    *("fraud", "forged", "illegal", "pirate", "guilty", "safe"),
 )
-    "genuine",
-    "authentic",
-    "original",
-    "verified",
-    "certified",
-    "counterfeit",
-    "fake",
-    "fraud",
-    "forged",
-    "illegal",
-    "pirate",
-    "guilty",
-    "safe",
-]
 """Words that a result never uses (common practice in suspect-item guidance: "suspect" until confirmed)."""
 
 
