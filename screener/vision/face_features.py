@@ -32,8 +32,8 @@ ROLLING = (0.28, 0.72)
 """Rows in which balls and cage show."""
 
 SECTORS = 24
-BALLS = range(6, 31)
-"""From miniature bearings to thin sections."""
+BALLS = range(7, 25)
+"""From miniature bearings to thin sections; six balls show as twelve."""
 
 NAMES = (
     "repeat",
@@ -112,7 +112,7 @@ def measure_strip(strip: NDArray[np.uint8], bench: NDArray[np.uint8], bore_to_od
     linear = _linear(strip)
     light = linear @ _LUMA
     # What is darker than this is noise and stray light: logarithms stop there.
-    floor = 0.02 * float(np.percentile(light, 95)) + 0.001
+    floor = 0.006 * float(np.percentile(light, 95)) + 0.0008
     log = np.log(light + floor)
     log_rgb = np.log(linear + floor)
     sectors = _sector_medians(log)
@@ -155,19 +155,25 @@ def _sector_medians(log: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.asarray(np.median(log.reshape(HEIGHT, SECTORS, -1), axis=2))
 
 
-def _highpass(log: NDArray[np.float64], orders: int) -> NDArray[np.float64]:
-    """Take away what varies slower around the ring than ``orders`` times a turn: lamp and tilt."""
+def _bandpass(log: NDArray[np.float64], low: int, high: int) -> NDArray[np.float64]:
+    """Keep what varies ``low`` to ``high`` times a turn: slower is lamp and tilt, faster is grain and noise."""
     spectrum = np.fft.rfft(log, axis=1)
-    spectrum[:, :orders] = 0
+    spectrum[:, :low] = 0
+    spectrum[:, high:] = 0
     return np.asarray(np.fft.irfft(spectrum, n=log.shape[1], axis=1))
+
+
+def _local_contrast(log: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Take away the surroundings (12 degrees either way) and the grain; no ringing beside letters."""
+    wrapped = np.concatenate([log[:, -96:], log, log[:, :96]], axis=1)
+    grain = cv2.GaussianBlur(wrapped, (0, 0), sigmaX=1.5, sigmaY=0.5)
+    return np.asarray(grain - cv2.GaussianBlur(grain, (0, 0), sigmaX=24, sigmaY=0.5))[:, 96:-96]
 
 
 def _repeats(log: NDArray[np.float64]) -> tuple[float, int]:
     """How well the rolling rows repeat (correlation with themselves turned by one ball), and the number of balls."""
-    rows = _highpass(log[_span(ROLLING)], 5)
+    rows = _bandpass(log[_span(ROLLING)], BALLS.start, 150)
     power = (np.abs(np.fft.rfft(rows, axis=1)) ** 2).sum(axis=0)
-    # Finer than a fifth of a ball is lettering edges and noise.
-    power[150:] = 0
     turned = np.fft.irfft(power, n=WIDTH * 4)
     score = {n: float(turned[round(WIDTH * 4 / n)]) / max(float(turned[0]), 1e-9) for n in BALLS}
     best = max(score.values())
@@ -177,14 +183,14 @@ def _repeats(log: NDArray[np.float64]) -> tuple[float, int]:
 
 
 def _unrest(log: NDArray[np.float64]) -> dict[str, float]:
-    """Contrast around the ring in its quieter sectors: balls and cage are everywhere, lettering only here and there."""
+    """Contrast around the ring (natural log) in its quieter sectors: balls are everywhere, letters here and there."""
 
     def quiet(t: tuple[float, float]) -> float:
-        rows = _highpass(log[_span(t)], 6).reshape(-1, 12, WIDTH // 12)
-        return float(np.percentile(np.median(rows.std(axis=2), axis=0), 25))
+        rows = _local_contrast(log[_span(t)]).reshape(-1, 12, WIDTH // 12)
+        return float(np.sort(np.median(rows.std(axis=2), axis=0))[3])
 
     band, faces = quiet(BAND), 0.5 * (quiet(OUTER_FACE) + quiet(INNER_FACE))
-    return {"busy": band, "busy_ratio": float(np.log((band + 0.02) / (faces + 0.02)))}
+    return {"busy": float(np.log(band + 0.005)), "busy_ratio": float(np.log((band + 0.02) / (faces + 0.02)))}
 
 
 def _ratios(sectors: NDArray[np.float64], log_rgb: NDArray[np.float64]) -> dict[str, float]:
@@ -241,7 +247,7 @@ def _relief(log: NDArray[np.float64]) -> dict[str, float]:
     smooth = cv2.GaussianBlur(log, (0, 0), sigmaX=6, sigmaY=0.8)
     middle = smooth[_span((0.10, 0.92))]
     level = np.median(middle, axis=0)
-    fine = _highpass(log[_span((0.3, 0.95))], 60).reshape(-1, 12, WIDTH // 12).std(axis=2)
+    fine = _bandpass(log[_span((0.3, 0.95))], 60, 360).reshape(-1, 12, WIDTH // 12).std(axis=2)
     inner = smooth[_span((0.78, 0.92))]
     return {
         "profile_travel": float(np.median(np.abs(np.diff(middle, axis=0)).sum(axis=0))),
