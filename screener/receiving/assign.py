@@ -52,9 +52,7 @@ def line_of_item(item_key: str) -> str:
     return item_key.partition("/")[0]
 
 
-def assign(
-    photos: Sequence[str], lines: Sequence[LineToFill], readings: Mapping[str, PhotoReading]
-) -> Assignment:
+def assign(photos: Sequence[str], lines: Sequence[LineToFill], readings: Mapping[str, PhotoReading]) -> Assignment:
     """Assign each photo, given as a path relative to the delivery's folder, to one item.
 
     Every line gets an item, also one without photos: a line nobody photographed must show up as not checked.
@@ -133,7 +131,7 @@ def _designations_read(reading: PhotoReading) -> Iterable[str]:
 
 
 def _lines_fitting(offered: Explained, lines: Sequence[LineToFill]) -> list[str]:
-    """Lines whose need is the same; failing that, lines of the same size (a wrong variant still belongs to its line)."""
+    """Lines whose need is the same; failing that, of the same size: a wrong variant still belongs to its line."""
     if not offered.understood:
         return []
     same = [x.line for x in lines if x.need.understood and compare(x.need, offered).outcome in {"same", "suits"}]

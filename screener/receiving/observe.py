@@ -41,12 +41,15 @@ class Notebook:
         face: Face = "unknown",
         alternatives: tuple[tuple[str, float], ...] = (),
         confirmed: bool = False,
+        temperature_c: float | None = None,
     ) -> None:
         """Add one observation; nothing is noted for a value that was not read."""
         if value is None or value == "":
             return
         key = f"o{len(self.observations) + 1}"
-        self.observations.append(Observation(key, attribute, value, source, p, u, alternatives, face, confirmed))
+        self.observations.append(
+            Observation(key, attribute, value, source, p, u, alternatives, face, confirmed, temperature_c)
+        )
 
 
 def face_of_photo(name: str) -> Face:
@@ -81,9 +84,7 @@ def observe_scan(code: CodeRead, notebook: Notebook, *, where: str = "handheld s
     _observe_code(code, Source("barcode", where, reader=code.reader), notebook)
 
 
-def _source(
-    reading: PhotoReading, channel: Channel, region: tuple[Point, ...] = (), reader: str = ""
-) -> Source:
+def _source(reading: PhotoReading, channel: Channel, region: tuple[Point, ...] = (), reader: str = "") -> Source:
     return Source(channel, reading.photo, reading.sha256, region, reader)
 
 

@@ -82,6 +82,8 @@ class Observation:
     """Which face of the part, as far as the person who took the photo said so."""
     confirmed: bool = False
     """A second, independent witness read the same (codes)."""
+    temperature_c: float | None = None
+    """Of the part, where a person gave it with a reading."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,10 +13,10 @@ if TYPE_CHECKING:
     from screener.screening.model import Attribute, Channel, Item, Observation
 
 CERTAIN_FROM_P = 0.85
-"""A single reading below this speaks only as a question (judgement: readers are calibrated, so one in seven is wrong)."""
+"""A single reading below this speaks only as a question (judgement)."""
 
 ON_CLOSURE = "text on the closure"
-"""`Source.reader` of a mark that stands on a shield or seal: sister types share closures, so it is weaker evidence."""
+"""`Source.reader` of a mark that stands on a shield or seal: sister types share closures, so it is weaker."""
 
 CHANNEL_WORDS: dict[Channel, str] = {
     "order": "order",

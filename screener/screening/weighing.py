@@ -24,9 +24,7 @@ INDEPENDENT_FROM_DB = 5.0
 """A group lends support to "strong" only from here on: two groups of trifles are not two groups of strong evidence."""
 
 
-def weigh(
-    findings: Iterable[Finding], indicators: Mapping[str, Indicator], settings: SuspicionSettings
-) -> Suspicion:
+def weigh(findings: Iterable[Finding], indicators: Mapping[str, Indicator], settings: SuspicionSettings) -> Suspicion:
     """Total the indicators that the findings name; each indicator counts once however often it was found."""
     seen = dict.fromkeys(f.indicator for f in findings if f.indicator is not None)
     groups: dict[str, list[Indicator]] = defaultdict(list)

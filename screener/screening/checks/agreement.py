@@ -6,7 +6,7 @@ from itertools import combinations
 from typing import TYPE_CHECKING
 
 from screener.parts import compare
-from screener.screening.checks.named_part import as_far_as_it_says, silent_attributes
+from screener.screening.checks.named_part import as_far_as_it_says, says_nothing
 from screener.screening.checks.outcome import Checked
 from screener.screening.model import BOX_CHANNELS, Finding
 from screener.screening.observed import named, observed, on_closure
@@ -40,9 +40,12 @@ def _one_per_value_and_channel(observations: list[Observation]) -> list[Observat
 
 def _disagreement(one: Observation, other: Observation) -> Finding | None:
     left, right = as_far_as_it_says(one), as_far_as_it_says(other)
-    silent = silent_attributes(one, left) | silent_attributes(other, right)
     told = [
-        d for d in compare(left, right).differences if d.outcome not in {"same", "suits"} and d.attribute not in silent
+        d
+        for d in compare(left, right).differences
+        if d.outcome not in {"same", "suits"}
+        and not says_nothing(one, d, d.need)
+        and not says_nothing(other, d, d.offered)
     ]
     if not told:
         return None

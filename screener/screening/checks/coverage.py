@@ -114,10 +114,7 @@ def _material(item: Item) -> NotChecked | None:
 
 
 def _photo_problems(item: Item) -> list[NotChecked]:
-    return [
-        NotChecked("photo", f"{o.source.where}: {o.value}")
-        for o in observed(item, "problem", ("photo",))
-    ]
+    return [NotChecked("photo", f"{o.source.where}: {o.value}") for o in observed(item, "problem", ("photo",))]
 
 
 _GAPS: dict[str, Callable[[Item], NotChecked | None]] = {

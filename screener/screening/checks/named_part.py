@@ -14,15 +14,21 @@ if TYPE_CHECKING:
     from screener.parts.model import Difference, Explained
     from screener.screening.model import Item, Observation, Surroundings
 
+SIZE_ATTRIBUTES = frozenset(
+    {"bore", "outside diameter", "width", "shaft", "housing bore", "inside diameter", "section"}
+)
 _CODE_OF_WRONG = {
+    **dict.fromkeys(SIZE_ATTRIBUTES, "size_not_as_ordered"),
     "kind": "kind_not_as_ordered",
-    "bore": "size_not_as_ordered",
-    "outside_diameter": "size_not_as_ordered",
-    "width": "size_not_as_ordered",
-    "size": "size_not_as_ordered",
     "closure": "closure_not_as_ordered",
+    "closed sides": "closure_not_as_ordered",
     "material": "material_not_as_ordered",
+    "elastomer": "material_not_as_ordered",
 }
+_ORDERED_MEANS_ORDERED = frozenset({"elastomer"})
+"""Where another value might serve but an order that names one is not met by it: the mechanic may still ask for it."""
+_SILENCE = frozenset({"", "not stated", "open", "CN", "Normal", "0", "no", "plain"})
+"""What `compare` shows for an attribute that a designation does not mention."""
 
 
 def check(item: Item, surroundings: Surroundings) -> Checked:
@@ -39,22 +45,17 @@ def as_far_as_it_says(observation: Observation) -> Explained:
     return explain(str(observation.value))
 
 
-def silent_attributes(observation: Observation, offered: Explained) -> frozenset[str]:
-    """Attributes on which a mark says nothing.
+def says_nothing(observation: Observation, difference: Difference, shown: str) -> bool:
+    """Whether an observation is silent on an attribute, of which `compare` shows ``shown``.
 
     A mark read from steel may be a part of the whole (a short mark, a piece the reader missed): a missing suffix there
-    is silence. On a label or in a barcode the same missing suffix says "open" and "normal clearance".
+    is silence. On a label or in a barcode the same missing suffix says "open" and "normal clearance". Text on a closure
+    says nothing of closure and clearance: sister types share closures.
     """
-    if observation.source.channel != "marking":
-        return frozenset()
-    silent = {"accuracy", "cage", "grease", "heat_stabilisation", "snap_ring", "material", "coating"}
-    if offered.closure is None or offered.closure.kind == "open":
-        silent.add("closure")
-    if offered.clearance in {None, "CN"}:
-        silent.add("clearance")
-    if on_closure(observation):
-        silent |= {"closure", "clearance"}
-    return frozenset(silent)
+    if observation.source.channel != "marking" or difference.attribute in SIZE_ATTRIBUTES:
+        return False
+    shared = on_closure(observation) and difference.attribute in {"closure", "closed sides", "clearance"}
+    return shared or shown in _SILENCE
 
 
 def _check_one(item: Item, observation: Observation) -> Checked:
@@ -62,8 +63,11 @@ def _check_one(item: Item, observation: Observation) -> Checked:
     if not offered.understood:
         return _offer_not_understood(observation)
     comparison = compare(requirement.explained, offered, duty=requirement.duty)
-    silent = silent_attributes(observation, offered)
-    told = [d for d in comparison.differences if d.attribute not in silent and d.outcome not in {"same", "suits"}]
+    told = [
+        d
+        for d in comparison.differences
+        if d.outcome not in {"same", "suits"} and not says_nothing(observation, d, d.offered)
+    ]
     if not told:
         return Checked(agreed=(f"The {named(observation)} reads {observation.value}, as ordered.",))
     worst = _only_the_size(told)
@@ -90,7 +94,8 @@ def _finding(item: Item, observation: Observation, difference: Difference) -> Fi
         rests_on=difference.rests_on,
         observations=(observation.key,),
     )
-    if difference.outcome != "wrong":
+    differs = difference.attribute in _ORDERED_MEANS_ORDERED and difference.offered not in _SILENCE
+    if difference.outcome != "wrong" and not differs:
         return base
     if not certain(observation, item) or on_closure(observation):
         return replace(base, code="reading_unsure")

@@ -1,0 +1,165 @@
+"""``screener log``: what was recorded."""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Literal
+
+import typer
+from rich.table import Table
+
+from screener.cli.output import print_json, print_plain, results
+from screener.cli.receive import RecordOption
+from screener.errors import WrongUsage
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from screener.records.model import StoredItem
+
+app = typer.Typer(help="List, show and export what was recorded.", no_args_is_help=True, rich_markup_mode=None)
+
+RunOption = Annotated[int | None, typer.Option("--run", help="Only this run.")]
+DispositionOption = Annotated[
+    str | None, typer.Option("--disposition", metavar="accept|hold|reject", help="Only items with this disposition.")
+]
+SupplierOption = Annotated[str | None, typer.Option("--supplier", help="Only this supplier.")]
+SinceOption = Annotated[str | None, typer.Option("--since", metavar="DATE", help="Only items recorded since (UTC).")]
+JsonOption = Annotated[bool, typer.Option("--json", help="One JSON object a line.")]
+
+
+@app.command("runs")
+def runs_command(*, record: RecordOption = None, as_json: JsonOption = False) -> None:
+    """List the runs: deliveries received and parts verified."""
+    from screener.records.record import Record
+
+    with Record.open(record) as opened:
+        runs = opened.runs()
+    if as_json:
+        for run in runs:
+            print_json({name: getattr(run, name) for name in run.__slots__})
+        return
+    table = Table("run", "kind", "started (UTC)", "order", "items", "finished", box=None, pad_edge=False)
+    for run in runs:
+        finished = "yes" if run.finished_at else "no"
+        table.add_row(str(run.id), run.kind, run.started_at[:16], run.order_name, str(run.item_count), finished)
+    results.print(table)
+
+
+@app.command("items")
+def items_command(
+    *,
+    run: RunOption = None,
+    disposition: DispositionOption = None,
+    supplier: SupplierOption = None,
+    since: SinceOption = None,
+    record: RecordOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """List items with their disposition."""
+    from screener.records.record import Record
+
+    with Record.open(record) as opened:
+        found = opened.items(run=run, disposition=_known(disposition), supplier=supplier, since=since)
+        if as_json:
+            for item in found:
+                print_json(_item_json(item))
+        else:
+            _print_table(found)
+
+
+@app.command("show")
+def show_command(
+    item: Annotated[int, typer.Argument(help="Number of the item in the record.")],
+    *,
+    record: RecordOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Show one item whole: answer, findings, what was not checked, and what was added later."""
+    from screener.records.record import Record
+
+    with Record.open(record) as opened:
+        stored = opened.item(item)
+    if as_json:
+        print_json(_item_json(stored))
+        return
+    result = stored.result
+    print_plain(f"{stored.id}: {stored.requirement} – {stored.disposition.upper()}", style="bold")
+    print_plain(f"  {result.get('reason', '')}")
+    print_plain(f"  Next: {result.get('next_step', '')}")
+    for finding in result.get("findings", ()):
+        print_plain(f"  {finding['weight']}: {finding['says']} [{finding['rests_on']}]")
+    for line in result.get("agreed", ()):
+        print_plain(f"  agrees: {line}")
+    for line in result.get("not_checked", ()):
+        print_plain(f"  not checked: {line}")
+    for photo in stored.photos:
+        print_plain(f"  photo: {photo.name} ({photo.sha256[:12]})")
+    for event in stored.events:
+        print_plain(f"  {event.at[:16]} {event.kind} by {event.who}: {event.why}")
+
+
+@app.command("export")
+def export_command(
+    *,
+    form: Annotated[str, typer.Option("--format", metavar="json|csv", help="Form of the export.")] = "json",
+    out: Annotated[Path | None, typer.Option("--out", help="File to write; by default the terminal.")] = None,
+    run: RunOption = None,
+    disposition: DispositionOption = None,
+    supplier: SupplierOption = None,
+    since: SinceOption = None,
+    record: RecordOption = None,
+) -> None:
+    """Export items: JSON whole, or CSV that is safe to open in a spreadsheet."""
+    from screener.records.record import Record
+
+    with Record.open(record) as opened:
+        filters = {"run": run, "disposition": _known(disposition), "supplier": supplier, "since": since}
+        pieces = opened.export(_form(form), **filters)
+        if out is None:
+            sys.stdout.writelines(pieces)
+            return
+        with out.open("w", encoding="utf-8", newline="") as file:
+            file.writelines(pieces)
+    print_plain(f"Written: {out}")
+
+
+def _form(form: str) -> Literal["json", "csv"]:
+    if form == "json":
+        return "json"
+    if form == "csv":
+        return "csv"
+    raise WrongUsage(f"“{form}” is not json or csv.", where="--format")
+
+
+def _known(disposition: str | None) -> str | None:
+    if disposition not in {None, "accept", "hold", "reject"}:
+        raise WrongUsage(f"“{disposition}” is not accept, hold or reject.", where="--disposition")
+    return disposition
+
+
+def _print_table(found: Iterable[StoredItem]) -> None:
+    table = Table("item", "run", "line", "needed", "disposition", "reason", box=None, pad_edge=False)
+    for stored in found:
+        reason = str(stored.result.get("reason", ""))
+        row = (str(stored.id), str(stored.run_id), stored.item_key, stored.requirement, stored.disposition, reason)
+        table.add_row(*(cell.replace("[", "\\[") for cell in row))
+    results.print(table)
+
+
+def _item_json(stored: StoredItem) -> dict[str, object]:
+    return {
+        "id": stored.id,
+        "run": stored.run_id,
+        "item": stored.item_key,
+        "recorded_at": stored.recorded_at,
+        "disposition": stored.disposition,
+        "suspicion": stored.suspicion,
+        "requirement": stored.requirement,
+        "supplier": stored.supplier,
+        "photos": [{"name": p.name, "sha256": p.sha256} for p in stored.photos],
+        "events": [{"at": e.at, "kind": e.kind, "who": e.who, "why": e.why} for e in stored.events],
+        "result": json.loads(json.dumps(stored.result)),
+    }

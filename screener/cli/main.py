@@ -1,0 +1,63 @@
+"""The ``screener`` command."""
+
+from __future__ import annotations
+
+import sys
+
+import typer
+
+from screener import __version__
+from screener.cli import card, compare, explain, log, look, receive, verify
+from screener.cli.exit_codes import INTERRUPTED
+from screener.cli.output import messages, print_error
+from screener.errors import ScreenerError
+
+app = typer.Typer(
+    help="Screen bearings and shaft seals before they are used: what agrees, what differs, what was not checked, "
+    "and what to do next.",
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+
+
+@app.callback(invoke_without_command=True)
+def top(
+    *,
+    version: bool = typer.Option(False, "--version", help="Print the version and stop.", show_default=False),
+) -> None:
+    """Hold the options of the whole program."""
+    if version:
+        typer.echo(f"screener {__version__}")
+        raise typer.Exit
+
+
+app.command("receive")(receive.receive_command)
+app.command("verify")(verify.verify_command)
+app.command("look")(look.look_command)
+app.command("explain")(explain.explain_command)
+app.command("compare")(compare.compare_command)
+app.command("card")(card.card_command)
+app.add_typer(log.app, name="log")
+
+
+def run() -> None:
+    """Run the command line and leave with a documented exit code; no traceback reaches a user for bad input."""
+    for stream in (sys.stdout, sys.stderr):
+        # A Windows console may be set to an old code page; results hold ×, ± and the names of files.
+        reconfigure = getattr(stream, "reconfigure", None)
+        if reconfigure is not None:
+            reconfigure(errors="replace")
+    try:
+        app()
+    except ScreenerError as error:
+        print_error(error)
+        sys.exit(error.exit_code)
+    except KeyboardInterrupt:
+        messages.print("Interrupted. What was finished is kept; run the same command again to go on.")
+        sys.exit(INTERRUPTED)
+    except BrokenPipeError:
+        # The reader of our output (head, less) has gone: nothing is wrong and nobody is left to tell.
+        sys.stderr.close()
+        sys.exit(0)

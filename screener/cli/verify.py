@@ -1,0 +1,104 @@
+"""``screener verify``: one part in hand, an answer in a glance."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from screener.cli.duty import duty_words
+from screener.cli.exit_codes import of_dispositions
+from screener.cli.output import messages, print_json, print_plain
+from screener.cli.receive import RecordOption
+
+if TYPE_CHECKING:
+    from screener.receiving.verify import Verified
+
+_Sizes = list[float] | None
+
+
+def verify_command(
+    photos: Annotated[list[Path] | None, typer.Argument(metavar="[PHOTO]...", help="Photos of box and part.")] = None,
+    *,
+    need: Annotated[str, typer.Option("--need", help="What the job needs: order text or the old part's number.")],
+    duty: Annotated[
+        list[str] | None, typer.Option("--duty", help="dry, dirty, wet, hot or fast; may be given more than once.")
+    ] = None,
+    maker: Annotated[str | None, typer.Option("--maker", help="The maker, if only one will do.")] = None,
+    bore: Annotated[_Sizes, typer.Option("--bore", help="Bore, mm; repeat for several readings.")] = None,
+    od: Annotated[_Sizes, typer.Option("--od", help="Outside diameter, mm; may be repeated.")] = None,
+    width: Annotated[_Sizes, typer.Option("--width", help="Width, mm; may be repeated.")] = None,
+    instrument: Annotated[str, typer.Option("--instrument", help="caliper or micrometer.")] = "caliper",
+    temperature: Annotated[float | None, typer.Option("--temperature", help="Of the part, °C.")] = None,
+    mass: Annotated[float | None, typer.Option("--mass", help="Mass, g.", min=0)] = None,
+    scan: Annotated[list[str] | None, typer.Option("--scan", help="A line from a handheld scanner.")] = None,
+    both_faces: Annotated[
+        bool, typer.Option("--both-faces", help="The part's photos show its two faces, in this order.")
+    ] = False,
+    report: Annotated[Path | None, typer.Option("--report", help="Also write an HTML report here.")] = None,
+    record: RecordOption = None,
+    as_json: Annotated[bool, typer.Option("--json", help="One JSON object, schema screener.result/1.")] = False,
+) -> None:
+    """Check one part before it is pressed in: is it what the job needs, and what now."""
+    from screener.receiving.observe_readings import HandReadings
+    from screener.receiving.verify import PartInHand, verify
+    from screener.records.record import Record
+    from screener.records.result_json import result_as_json
+
+    readings = HandReadings(
+        bore_mm=tuple(bore or ()),
+        od_mm=tuple(od or ()),
+        width_mm=tuple(width or ()),
+        instrument=instrument,
+        temperature_c=temperature,
+        mass_g=mass,
+    )
+    part = PartInHand(
+        need=need,
+        photos=tuple(photos or ()),
+        duty=duty_words(duty or []),
+        maker=maker,
+        readings=readings,
+        scans=tuple(scan or ()),
+        both_faces=both_faces,
+    )
+    with Record.open(record) as opened:
+        verified = verify(part, opened)
+        if report is not None:
+            from screener.reports.delivery_report import write_single_report
+
+            write_single_report(verified, report)
+    if as_json:
+        print_json(result_as_json([verified.item]))
+    else:
+        _print_answer(verified)
+    if report is not None:
+        messages.print(f"Report: {report.resolve()}", markup=False, soft_wrap=True)
+    raise typer.Exit(of_dispositions([verified.item.disposition.word]))
+
+
+_WORDS = {"accept": "USE", "hold": "HOLD", "reject": "DO NOT USE – NOT WHAT THE JOB NEEDS"}
+
+
+def _print_answer(verified: Verified) -> None:
+    """The word first, then the reason and the next step, then what differs and what was not looked at."""
+    answer = verified.item
+    print_plain(_WORDS[answer.disposition.word], style="bold reverse")
+    print_plain(answer.disposition.reason)
+    print_plain(f"Next: {answer.disposition.next_step}")
+    if answer.suspicion.level != "none":
+        s = answer.suspicion
+        print_plain(f"Suspicion: {s.level} ({s.low_db:g} to {s.high_db:g} dB). This can have an ordinary cause.")
+    for finding in answer.findings:
+        if finding.says != answer.disposition.reason:
+            print_plain(f"  {finding.weight}: {finding.says}")
+    for line in answer.agreed:
+        print_plain(f"  agrees: {line}")
+    for entry in verified.unreadable:
+        print_plain(f"  could not be read: {entry.photo} – {entry.says}")
+    print_plain("Not checked:")
+    for gap in answer.not_checked:
+        print_plain(f"  {gap.says[0].upper()}{gap.says[1:]}")
+    print_plain("The machine's manual, the shop's rules and local law come first.")
+    messages.print(f"Recorded as item {verified.record_id}.", markup=False)

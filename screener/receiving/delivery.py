@@ -1,0 +1,182 @@
+"""The clerk's job: an order and a folder of photos to a screened, recorded delivery."""
+
+from __future__ import annotations
+
+import datetime as dt
+import hashlib
+import json
+from dataclasses import asdict, dataclass, field
+from typing import TYPE_CHECKING
+
+from screener.looking.look import READER_VERSION
+from screener.parts import explain
+from screener.receiving.assign import Assignment, LineToFill, Unassigned, assign, line_of_item
+from screener.receiving.observe import Notebook, observe_photos
+from screener.receiving.photo_files import PhotoFile, fingerprint, photo_files, sha256_of
+from screener.receiving.progress import Progress, Silent
+from screener.receiving.read_photos import read_photos
+from screener.receiving.surroundings import serials_of, surroundings_of
+from screener.records.model import ItemRecord, PhotoRef
+from screener.records.orders import OrderLine, read_order
+from screener.screening.model import Item, Requirement, ScreenedItem
+from screener.records.result_json import item_as_json
+from screener.screening.screen import screen
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from pathlib import Path
+
+    from screener.looking.reading import PhotoReading
+    from screener.records.record import Record
+
+
+@dataclass(frozen=True, slots=True)
+class Delivery:
+    """A delivery, screened."""
+
+    run_id: int
+    items: tuple[ScreenedItem, ...]
+    record_ids: Mapping[str, int]
+    """Number in the record, by item key."""
+    unassigned: tuple[Unassigned, ...]
+    unreadable: tuple[Unassigned, ...]
+    """Photos that could not be opened, with the reason; they may also be assigned to a line by their folder."""
+    order_problems: tuple[str, ...] = ()
+    photos: Mapping[str, PhotoFile] = field(default_factory=dict)
+    readings: Mapping[str, PhotoReading] = field(default_factory=dict)
+    resumed: int = 0
+    """How many items an earlier, interrupted attempt had finished."""
+
+
+def receive(
+    order_path: Path,
+    photo_folder: Path,
+    record: Record,
+    *,
+    progress: Progress | None = None,
+    workers: int | None = None,
+    today: dt.date | None = None,
+) -> Delivery:
+    """Screen a delivery and record each item as it is finished.
+
+    A run that was cut off goes on where it stopped when it is started again with the same order and photos: readings
+    and finished items are in the record.
+
+    Raises
+    ------
+    InputUnreadable
+        The order cannot be read, or there are no photos.
+    """
+    progress, today = progress or Silent(), today or dt.datetime.now(dt.UTC).astimezone().date()
+    order = read_order(order_path)
+    photos, not_photos = photo_files(photo_folder)
+    resumed = record.start_or_resume(
+        "receive",
+        order_name=order_path.name,
+        order_sha256=sha256_of(order_path),
+        photos_fingerprint=fingerprint(photos),
+        settings={"reader": READER_VERSION, "today": today.isoformat()},
+    )
+    progress.begin(len(photos), len(order.lines))
+    readings = read_photos(photos, record, progress, workers=workers)
+    requirements = {line.line: requirement_of(line) for line in order.lines}
+    lines = [LineToFill(line, r.explained) for line, r in requirements.items()]
+    assignment = assign([p.name for p in photos], lines, readings)
+    items = items_of(assignment, requirements, readings)
+    by_name = {p.name: p for p in photos}
+    screened, ids = [], {}
+    for item in items:
+        done = screen(item, surroundings_of(item, items, record, resumed.run.id, today))
+        ids[item.key] = keep_item(done, resumed.run.id, record, by_name)
+        screened.append(done)
+        progress.item_done(item.key, done.disposition.word)
+    record.finish(resumed.run.id)
+    return Delivery(
+        run_id=resumed.run.id,
+        items=tuple(screened),
+        record_ids=ids,
+        unassigned=(*assignment.unassigned, *(Unassigned(n, "not a photo file.") for n in not_photos)),
+        unreadable=unreadable_of(readings),
+        order_problems=order.problems,
+        photos=by_name,
+        readings=readings,
+        resumed=len(resumed.finished_items),
+    )
+
+
+def requirement_of(line: OrderLine) -> Requirement:
+    """An order line as the core needs it."""
+    return Requirement(
+        line=line.line,
+        need=line.need_text,
+        explained=explain(line.need_text),
+        quantity=line.quantity,
+        maker=line.maker,
+        duty=line.duty,
+        supplier=line.supplier,
+        note=line.note,
+    )
+
+
+def items_of(
+    assignment: Assignment, requirements: Mapping[str, Requirement], readings: Mapping[str, PhotoReading]
+) -> list[Item]:
+    """Gather each item's observations from its photos."""
+    items = []
+    for key, names in assignment.items.items():
+        notebook = Notebook()
+        observe_photos((readings[n] for n in names), notebook)
+        items.append(Item(key, requirements[line_of_item(key)], tuple(notebook.observations), names))
+    return items
+
+
+def unreadable_of(readings: Mapping[str, PhotoReading]) -> tuple[Unassigned, ...]:
+    """The photos that could not be opened, with what was wrong."""
+    return tuple(
+        Unassigned(name, " ".join(p.says for p in reading.problems))
+        for name, reading in readings.items()
+        if not reading.readable
+    )
+
+
+def keep_item(
+    done: ScreenedItem,
+    run_id: int,
+    record: Record,
+    photos: Mapping[str, PhotoFile],
+) -> int:
+    """Archive the item's photos, then record the item in one transaction."""
+    mine = [photos[name] for name in done.item.photos]
+    for photo in mine:
+        record.archive.keep(photo.path)
+    requirement = done.item.requirement
+    return record.add_item(
+        run_id,
+        ItemRecord(
+            item_key=done.item.key,
+            fingerprint=_fingerprint(done, mine),
+            result=item_as_json(done),
+            disposition=done.disposition.word,
+            suspicion=done.suspicion.level,
+            requirement=requirement.need,
+            supplier=requirement.supplier or "",
+            line=requirement.line,
+            photos=tuple(PhotoRef(p.sha256, p.name) for p in mine),
+            serials=serials_of(done.item),
+        ),
+    )
+
+
+def _fingerprint(done: ScreenedItem, photos: Sequence[PhotoFile]) -> str:
+    """A hash over what the answer was computed from."""
+    requirement = done.item.requirement
+    inputs = {
+        "need": requirement.need,
+        "duty": sorted(requirement.duty),
+        "maker": requirement.maker,
+        "quantity": requirement.quantity,
+        "photos": [p.sha256 for p in photos],
+        "readings": [asdict(o) for o in done.item.observations if o.source.channel in {"instrument", "person"}],
+        "reader": READER_VERSION,
+    }
+    return hashlib.sha256(json.dumps(inputs, sort_keys=True, default=str).encode()).hexdigest()

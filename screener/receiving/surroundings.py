@@ -1,0 +1,64 @@
+"""What the other items of a delivery, and the record, say about one item."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from screener.records.model import SerialRef
+from screener.screening.model import Surroundings
+from screener.screening.observed import observed
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import date
+
+    from screener.records.record import Record
+    from screener.screening.model import Item
+
+
+def serials_of(item: Item) -> tuple[SerialRef, ...]:
+    """The serials read on an item, each with what it is unique in (a GTIN or maker read from the same box)."""
+    scopes = [str(o.value) for o in (*observed(item, "gtin"), *observed(item, "maker", ("label", "barcode")))]
+    scope = scopes[0] if scopes else ""
+    return tuple(SerialRef(s, scope) for s in dict.fromkeys(str(o.value) for o in observed(item, "serial")))
+
+
+def surroundings_of(
+    item: Item, delivery: Sequence[Item], record: Record | None, run_id: int | None, today: date
+) -> Surroundings:
+    """Collect serials and photos of this item that turn up elsewhere."""
+    others = [other for other in delivery if other.key != item.key]
+    own = serials_of(item)
+    return Surroundings(
+        today=today.isoformat(),
+        serials_elsewhere=tuple(
+            (mine.serial, f"item {other.key}") for other in others for mine in own if _same_unit(mine, other)
+        ),
+        serials_before=_before(item, own, record, run_id),
+        photos_elsewhere=tuple(
+            (sha, f"item {other.key}") for other in others for sha in sorted(_photos(item) & _photos(other))
+        ),
+    )
+
+
+def _same_unit(mine: SerialRef, other: Item) -> bool:
+    return any(s.serial == mine.serial and _may_be_same(s.scope, mine.scope) for s in serials_of(other))
+
+
+def _may_be_same(one: str, other: str) -> bool:
+    """Serials count within one product: equal scopes, or a scope that was not read."""
+    return not one or not other or one == other
+
+
+def _before(
+    item: Item, own: Sequence[SerialRef], record: Record | None, run_id: int | None
+) -> tuple[tuple[str, str], ...]:
+    if record is None or not own:
+        return ()
+    scopes = {s.serial: s.scope for s in own}
+    sightings = record.serials_seen(scopes, except_run=run_id, except_photos=_photos(item))
+    return tuple((s.serial, s.says) for s in sightings if _may_be_same(s.scope, scopes[s.serial]))
+
+
+def _photos(item: Item) -> frozenset[str]:
+    return frozenset(o.source.photo_sha256 for o in item.observations if o.source.photo_sha256)

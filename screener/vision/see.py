@@ -1,0 +1,81 @@
+"""The parts of one photo, seen whole: rings, face, measures, sizes and marks brought together."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from screener.vision.face import see_face
+from screener.vision.marks import read_marks
+from screener.vision.measure import measure
+from screener.vision.model import PartSeen
+from screener.vision.rings.find import find_parts
+from screener.vision.sizes import rank_sizes
+
+if TYPE_CHECKING:
+    from screener.vision.card import Card
+    from screener.vision.face import FaceSeen
+    from screener.vision.marks import MarksSeen
+    from screener.vision.photo import Photo
+    from screener.vision.rings.find import RingPair
+    from screener.vision.text_engine import TextEngine
+
+LEAST_COVERAGE = 0.5
+"""Share of the outer edge and of the bore that must be seen: half hidden is still measurable, less is a guess."""
+SCORE_OF_BEST = 0.5
+"""Another nest is reported beside the best one from this share of its score on."""
+
+
+@dataclass(frozen=True, slots=True)
+class PartsSeen:
+    """Round parts, the most convincing first, and how tall the capitals on it are."""
+
+    parts: tuple[PartSeen, ...]
+    capitals_px: float | None = None
+
+
+def see_parts(photo: Photo, card: Card | None, engine: TextEngine, *, with_marks: bool = True) -> PartsSeen:
+    """Find, measure and read the round parts of a photo.
+
+    Only the most convincing part is read: reading costs as much as all the rest.
+    """
+    pairs = _worth_reporting(find_parts(photo.rgb))
+    faces = [(pair, see_face(photo, pair.outer.ellipse, pair.bore.ellipse)) for pair in pairs if pair.bore]
+    if not faces:
+        return PartsSeen(())
+    first, first_face = faces[0]
+    marks = _marks(photo, first, first_face, engine) if with_marks else None
+    parts = [_part(first, first_face, card, marks), *(_part(p, f, card, None) for p, f in faces[1:])]
+    return PartsSeen(tuple(parts), marks.capitals_px if marks else None)
+
+
+def _worth_reporting(pairs: tuple[RingPair, ...]) -> list[RingPair]:
+    """Nests with a bore whose edges are seen most of the way round, and not much weaker than the best."""
+    whole = [p for p in pairs if p.bore and min(p.outer.coverage, p.bore.coverage) >= LEAST_COVERAGE]
+    return [p for p in whole if p.score >= SCORE_OF_BEST * whole[0].score]
+
+
+def _marks(photo: Photo, pair: RingPair, face: FaceSeen, engine: TextEngine) -> MarksSeen:
+    bore = pair.bore.ellipse if pair.bore else None
+    return read_marks(photo.gray, pair.outer.ellipse, bore, kind=face.kind, engine=engine)
+
+
+def _part(pair: RingPair, face: FaceSeen, card: Card | None, marks: MarksSeen | None) -> PartSeen:
+    measures = measure(pair, card, kind=face.kind)
+    bearing = face.kind == "bearing"
+    return PartSeen(
+        kind=face.kind,
+        kind_p=face.kind_p,
+        outer_ellipse_px=pair.outer.ellipse,
+        bore_ellipse_px=pair.bore.ellipse if pair.bore else None,
+        bore_to_od=measures.bore_to_od,
+        od_mm=measures.od_mm,
+        bore_mm=measures.bore_mm,
+        closure=face.closure if bearing else None,
+        lip_face=None if bearing else face.lip_face,
+        marks=marks.marks if marks else (),
+        designation=marks.designation if marks else None,
+        sizes=rank_sizes(measures, kind=face.kind),
+        rubber_colour=face.rubber_colour,
+        ball_count=face.ball_count,
+    )

@@ -1,0 +1,210 @@
+"""Whole items judged. Expected dispositions are those of a careful mechanic; sources stand beside each case."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from screener.screening.model import Surroundings
+from screener.screening.screen import screen
+from screening.items import (
+    GOOD_6205,
+    TODAY,
+    barcode,
+    closure_text,
+    face,
+    item,
+    label,
+    mark,
+    need,
+    photo_size,
+    reading,
+)
+
+WET = need("6205-2RS C3", duty={"wet"})
+
+
+def judged(requirement, *observations, surroundings=TODAY):
+    return screen(item(requirement, *observations), surroundings)
+
+
+def codes(screened):
+    return {f.code for f in screened.findings}
+
+
+def test_agreeing_item_is_accepted_and_lists_what_was_not_checked():
+    result = judged(WET, *GOOD_6205)
+    assert result.disposition.word == "accept"
+    assert result.disposition.exit == "use"
+    # GOST 520-2011, 9.7: clearance of a closed bearing is measured before grease and closures go in.
+    assert any("clearance" in gap.says.lower() for gap in result.not_checked)
+    assert not any(gap.required for gap in result.not_checked)
+
+
+# common practice; catalogue tables of closures agree that a metal shield does not keep water out (trade tables R1, CatC)
+@pytest.mark.parametrize(("duty", "word"), [({"wet"}, "reject"), ({"dirty"}, "reject"), ({"dry"}, "hold")])
+def test_shield_where_a_seal_is_needed(duty, word):
+    requirement = need("6205-2RS C3", duty=duty)
+    result = judged(requirement, label("designation", "6205-2RS C3"), mark("6205-2RS"), face("shield"))
+    assert result.disposition.word == word
+
+
+def test_shielded_bearing_in_a_box_that_says_2rs_names_both():
+    result = judged(WET, label("designation", "6205-2RS C3"), face("shield"))
+    assert "box_and_part_disagree" in codes(result)
+    assert result.disposition.word == "reject"
+
+
+def test_wrong_size_by_mark_is_rejected_and_sent_back():
+    # ISO 15: 6206 is 30 x 62 x 16, 6205 is 25 x 52 x 15.
+    result = judged(WET, label("designation", "6205-2RS C3"), mark("6206-2RS"), face("rubber_seal"))
+    assert "size_not_as_ordered" in codes(result)
+    assert (result.disposition.word, result.disposition.exit) == ("reject", "send back")
+
+
+def test_unsure_mark_alone_only_holds():
+    result = judged(WET, label("designation", "6205-2RS C3"), mark("6206-2RS", p=0.6), face("rubber_seal"))
+    assert "size_not_as_ordered" not in codes(result)
+    assert result.disposition.word == "hold"
+
+
+def test_two_photos_that_read_the_same_make_an_unsure_mark_certain():
+    result = judged(WET, mark("6206-2RS", p=0.7), mark("6206-2RS", p=0.7, where="face2.jpg"), face("rubber_seal"))
+    assert "size_not_as_ordered" in codes(result)
+
+
+def test_closure_text_that_differs_is_no_contradiction():
+    # GOST 520-2011, 10.6: closures are shared between types; a closure's text is not the bearing's mark.
+    result = judged(WET, *GOOD_6205, closure_text("6205-2Z"))
+    assert result.disposition.word == "accept"
+
+
+def test_mark_without_suffix_is_silence_but_a_label_without_suffix_says_open():
+    silent = judged(WET, *GOOD_6205, mark("6205", where="face2.jpg"))
+    assert silent.disposition.word == "accept"
+    told = judged(WET, label("designation", "6205"), mark("6205"), face("rubber_seal"))
+    assert "closure_not_as_ordered" in codes(told)
+
+
+def test_clearance_that_differs_is_a_review():
+    # common practice: C3 in place of CN, or the reverse, is looked at, not passed (design rule of the trade).
+    result = judged(need("6205-2RS"), label("designation", "6205-2RS C3"), mark("6205-2RS"), face("rubber_seal"))
+    assert result.disposition.word == "hold"
+    assert "needs_review" in codes(result)
+
+
+def test_ordered_c3_read_nowhere_waits():
+    observations = [o for o in GOOD_6205 if o.attribute != "designation"]
+    result = judged(WET, *observations, label("designation", "6205-2RS C3", p=0.95), mark("6205-2RS"))
+    assert result.disposition.word == "accept"
+    result = judged(WET, *observations, mark("6205-2RS"))
+    assert "clearance" in {g.code for g in result.not_checked if g.required}
+    assert result.disposition.word == "hold"
+
+
+def test_one_face_seen_is_one_face_known():
+    one_face = [o for o in GOOD_6205 if o.face != "second"]
+    assert judged(WET, *one_face).disposition.word == "hold"
+    assert judged(need("6205-2RS C3", duty={"dry"}), *one_face).disposition.word == "accept"
+
+
+def test_seal_of_another_material_goes_back():
+    # ISO 1629: NBR and FKM are different elastomers; common practice: they do not swap without looking at the medium.
+    requirement = need("35x52x7 FKM", duty={"wet"})
+    observed = (label("designation", "35x52x7 NBR"), photo_size("od_mm", 52.2, 0.3))
+    result = judged(requirement, *observed)
+    assert "material_not_as_ordered" in codes(result)
+    assert result.disposition.word == "reject"
+
+
+def test_free_diameters_of_a_seal_are_no_misfit():
+    # Makers' press-fit tables: a 52 mm rubber-covered seal measures 52.2 to 52.35 free; the lip is smaller than the shaft.
+    requirement = need("35x52x7 NBR")
+    photo = (photo_size("od_mm", 52.3, 0.2), photo_size("bore_mm", 33.8, 0.3), photo_size("bore_to_od", 0.65, 0.01))
+    assert judged(requirement, label("designation", "35x52x7 NBR"), *photo).disposition.word == "accept"
+
+
+def test_caliper_settles_the_size_and_not_the_tolerance():
+    # ISO 492: bore 25 0/-10 um, far finer than a caliper; ISO 14253-1: undecided with this instrument.
+    good = judged(WET, *GOOD_6205, reading("bore_mm", 25.0), reading("od_mm", 51.99), reading("width_mm", 15.0))
+    assert good.disposition.word == "accept"
+    assert not any("tolerance" in f.code for f in good.findings)
+    wrong = judged(WET, *GOOD_6205, reading("od_mm", 47.0))
+    assert wrong.disposition.word == "reject"
+
+
+def test_mass_of_the_next_series_is_noticed():
+    # Published lists: 6205 about 0.13 kg, 6305 about 0.23 kg.
+    result = judged(WET, *GOOD_6205, reading("mass_g", 232.0, instrument="scale"))
+    assert "mass_unusual" in codes(result)
+    assert judged(WET, *GOOD_6205, reading("mass_g", 132.0, instrument="scale")).disposition.word == "accept"
+
+
+def test_the_same_serial_on_two_units_is_kept_not_returned():
+    # GS1 General Specifications: AI 21 identifies one unit. DOE and FAR practice: a suspect item is kept.
+    around = Surroundings(today="2026-03-12", serials_elsewhere=(("A1007", "item 4"),))
+    result = judged(WET, *GOOD_6205, barcode("serial", "A1007"), surroundings=around)
+    assert result.suspicion.level == "strong"
+    assert (result.disposition.word, result.disposition.exit) == ("hold", "keep and ask")
+
+
+def test_a_suspect_wrong_part_is_kept():
+    around = Surroundings(today="2026-03-12", serials_elsewhere=(("A1007", "item 4"),))
+    result = judged(WET, mark("6206-2RS"), barcode("serial", "A1007"), surroundings=around)
+    assert result.disposition.exit == "keep and ask"
+
+
+def test_nothing_seen_holds_and_says_what_would_release_it():
+    result = judged(WET)
+    assert result.disposition.word == "hold"
+    assert result.disposition.next_step
+    assert {"named", "steel", "face", "faces"} <= {g.code for g in result.not_checked if g.required}
+
+
+def test_order_that_is_not_understood_is_held():
+    assert judged(need("blue thing for drum"), mark("6205-2RS")).disposition.word == "hold"
+
+
+def test_next_years_date_is_possible_within_a_quarter():
+    # GOST 520-2011, 10.1: in the last quarter the next year's code may be marked.
+    late = Surroundings(today="2026-11-20")
+    assert "date_impossible" not in codes(judged(WET, *GOOD_6205, label("date", "2027-01-15"), surroundings=late))
+    assert "date_impossible" in codes(judged(WET, *GOOD_6205, label("date", "2027-09-01"), surroundings=late))
+
+
+_OBSERVATIONS = st.lists(
+    st.one_of(
+        st.builds(label, st.just("designation"), st.sampled_from(["6205-2RS C3", "6205-2Z", "6206", "35x52x7", "??"])),
+        st.builds(mark, st.sampled_from(["6205-2RS", "6205", "6305-2RS", "9009"]), st.floats(0, 1)),
+        st.builds(face, st.sampled_from(["open", "shield", "rubber_seal", "not_seen"]), st.floats(0, 1)),
+        st.builds(photo_size, st.just("od_mm"), st.floats(1, 200), st.floats(0.01, 5)),
+        st.builds(barcode, st.just("serial"), st.text(max_size=5)),
+        st.builds(label, st.just("date"), st.text(max_size=10)),
+        st.builds(label, st.just("quantity"), st.integers(0, 100)),
+        st.builds(label, st.just("maker"), st.text(max_size=8)),
+    ),
+    max_size=6,
+)
+
+
+@given(_OBSERVATIONS)
+def test_any_observations_give_an_answer_that_points_at_them(observations):
+    thing = item(WET, *observations)
+    result = screen(thing, TODAY)
+    keys = {o.key for o in thing.observations}
+    assert result.disposition.reason
+    for finding in result.findings:
+        assert set(finding.observations) <= keys
+        assert finding.rests_on
+    if result.disposition.word == "accept":
+        assert not any(g.required for g in result.not_checked)
+
+
+@given(_OBSERVATIONS)
+def test_more_suspicion_never_lets_a_part_out(observations):
+    thing = item(WET, *observations, barcode("serial", "A1007"))
+    around = dataclasses.replace(TODAY, serials_elsewhere=(("A1007", "item 9"),))
+    assert screen(thing, around).disposition.exit == "keep and ask"

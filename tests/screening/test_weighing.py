@@ -1,0 +1,82 @@
+"""Weighing of indicators. Worked sums: 10 log10 of 2, 5, 10, 20, 100 is 3.0, 7.0, 10, 13.0, 20 dB (definition of dB)."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from screener.screening.model import Finding
+from screener.screening.weighing import decibels, weigh
+from screener.specs.screening_rules import Indicator, SuspicionSettings, indicators, suspicion_settings
+
+SETTINGS = SuspicionSettings(prior_percent=1, weak_from_db=3, moderate_from_db=7, strong_from_db=13)
+LEVELS = ("none", "weak", "moderate", "strong")
+
+
+def sign(name: str, group: str, ratio: float, *, alone: bool = False) -> Indicator:
+    return Indicator(name, group, "…", ratio, ratio / 2, ratio * 2, "judgement", (), alone)
+
+
+def found(*names: str) -> list[Finding]:
+    return [Finding("c", "question", "suspicion", "…", "…", indicator=name) for name in names]
+
+
+def weighed(*signs: Indicator):
+    return weigh(found(*(s.id for s in signs)), {s.id: s for s in signs}, SETTINGS)
+
+
+@pytest.mark.parametrize(("ratio", "db"), [(2, 3.0), (5, 7.0), (10, 10.0), (20, 13.0), (100, 20.0)])
+def test_decibels(ratio, db):
+    assert decibels(ratio) == pytest.approx(db, abs=0.05)
+
+
+def test_one_cause_counts_once():
+    # Two of one group: the second at half, 10 + 5; two groups: 10 + 10 (common practice in the guidance on weighing).
+    assert weighed(sign("A", "g", 10), sign("B", "g", 10)).ratio_db == pytest.approx(15)
+    assert weighed(sign("A", "g", 10), sign("B", "h", 10)).ratio_db == pytest.approx(20)
+
+
+def test_the_same_indicator_found_twice_is_one():
+    a = sign("A", "g", 10)
+    assert weigh(found("A", "A"), {"A": a}, SETTINGS).ratio_db == pytest.approx(10)
+
+
+def test_strong_needs_two_groups_or_one_that_stands_alone():
+    assert weighed(sign("A", "g", 1000)).level == "moderate"
+    assert weighed(sign("A", "g", 10), sign("B", "h", 10)).level == "strong"
+    assert weighed(sign("A", "g", 10), sign("B", "h", 1.5)).level == "moderate"
+    assert weighed(sign("A", "g", 100, alone=True)).level == "strong"
+
+
+_SIGNS = st.lists(
+    st.builds(
+        sign,
+        st.sampled_from("ABCDEFGH"),
+        st.sampled_from("gh"),
+        st.floats(1.01, 300),
+        alone=st.booleans(),
+    ),
+    unique_by=lambda s: s.id,
+    max_size=6,
+)
+
+
+@given(_SIGNS)
+def test_the_range_holds_the_total(signs):
+    result = weighed(*signs)
+    assert result.low_db <= result.ratio_db <= result.high_db
+
+
+@given(_SIGNS, st.floats(1.01, 300), st.sampled_from("ghi"))
+def test_another_sign_never_lowers_suspicion(signs, ratio, group):
+    before, after = weighed(*signs), weighed(*signs, sign("Z", group, ratio))
+    assert after.ratio_db >= before.ratio_db - 1e-9
+    assert LEVELS.index(after.level) >= LEVELS.index(before.level)
+
+
+def test_shipped_file_keeps_a_single_ordinary_sign_below_strong():
+    # At 1 % prior, 13 dB reaches 17 %, 20 dB 50 % (Bayes): no single indicator but the few named may say "strong".
+    for indicator in indicators().values():
+        result = weigh(found(indicator.id), indicators(), suspicion_settings())
+        assert (result.level == "strong") == indicator.alone_enough_for_strong
