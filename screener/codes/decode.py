@@ -9,7 +9,7 @@ import numpy as np
 
 from screener.codes import engine
 from screener.codes.interpret import interpreted
-from screener.codes.ladder import climb, resized
+from screener.codes.ladder import climb, read_stripes, resized
 from screener.codes.readers import readers_present
 from screener.codes.second_reader import with_second_reader
 
@@ -48,7 +48,7 @@ def read_codes(gray: NDArray[np.uint8], *, thorough: bool = True, today: dt.date
     gray = np.ascontiguousarray(gray)
     if gray.ndim != 2 or min(gray.shape) < 8:
         return ()
-    found = _without_enhancing(gray)
+    found = _without_doubtful(_without_enhancing(gray), gray)
     if not found and thorough:
         found = climb(gray)
     day = today or dt.datetime.now().astimezone().date()
@@ -59,11 +59,22 @@ def read_codes(gray: NDArray[np.uint8], *, thorough: bool = True, today: dt.date
 def _without_enhancing(gray: NDArray[np.uint8]) -> list[CodeRead]:
     if gray.size <= _LARGE_PIXELS:
         return engine.find(gray)
+    middle, middle_scale = resized(gray, (_MIDDLE_PIXELS / gray.size) ** 0.5)
+    small, small_scale = resized(gray, (_SMALL_PIXELS / gray.size) ** 0.5)
     found = engine.find(gray, quick=True)
-    for most_pixels, quick in ((_MIDDLE_PIXELS, False), (_SMALL_PIXELS, False)):
-        small, scale = resized(gray, (most_pixels / gray.size) ** 0.5)
-        found += engine.find(small, quick=quick, scale=scale)
-    return found
+    found += engine.find(middle, quick=True, scale=middle_scale)
+    found += engine.find(small, scale=small_scale)
+    return found or engine.find(middle, scale=middle_scale)
+
+
+def _without_doubtful(found: list[CodeRead], gray: NDArray[np.uint8]) -> list[CodeRead]:
+    """Look again where a UPC-E was read: half of a tilted EAN passes for one. It stays only if read once more."""
+    if all(code.symbology != "UPC-E" for code in found):
+        return found
+    again = read_stripes(gray)
+    seen = {code.text for code in again}
+    kept = [code for code in found if code.symbology != "UPC-E" or code.text in seen]
+    return kept + [code for code in again if all(code.text != other.text for other in kept)]
 
 
 def _each_once(found: list[CodeRead]) -> list[CodeRead]:

@@ -6,14 +6,16 @@ only add.
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 import cv2
 import numpy as np
 
 from screener.codes import engine
-from screener.codes.tilt import bar_tilts_deg
+from screener.codes.tilt import Stripes, is_tilted, stripes_in
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -35,12 +37,16 @@ def climb(gray: NDArray[np.uint8]) -> list[CodeRead]:
     gray
         Shape (height, width).
     """
-    small, scale = shrunk(gray, _MOST_PIXELS)
-    for rung in _rungs(small, scale):
+    for rung in _rungs(gray):
         found = [code for code in rung() if engine.believable(code)]
         if found:
             return found
     return []
+
+
+def read_stripes(gray: NDArray[np.uint8]) -> list[CodeRead]:
+    """Read only the patches of stripes, straightened: a second look at linear codes."""
+    return [code for stripes in stripes_in(gray) for code in _turned(gray, stripes)]
 
 
 def shrunk(gray: NDArray[np.uint8], most_pixels: int) -> tuple[NDArray[np.uint8], float]:
@@ -58,14 +64,20 @@ def resized(gray: NDArray[np.uint8], scale: float) -> tuple[NDArray[np.uint8], f
     return np.asarray(cv2.resize(gray, size, interpolation=way), dtype=np.uint8), size[0] / width
 
 
-def _rungs(gray: NDArray[np.uint8], scale: float) -> Iterator[Callable[[], list[CodeRead]]]:
-    yield lambda: engine.find(_even_light(gray), scale=scale)
-    yield lambda: engine.find(gray, other_binarizer=True, scale=scale)
-    if gray.size <= _LARGEST_DOUBLED:
-        yield lambda: _doubled(gray, scale)
-    yield lambda: engine.find(_sharpened(gray), scale=scale)
-    for tilt_deg in bar_tilts_deg(gray):
-        yield lambda tilt_deg=tilt_deg: _turned(gray, scale, tilt_deg)  # type: ignore[misc]
+def _rungs(gray: NDArray[np.uint8]) -> Iterator[Callable[[], list[CodeRead]]]:
+    # A tilted code first of all: on it the other rungs catch a scan line that crosses half of the bars, and misread.
+    patches = stripes_in(gray)
+    tilted, upright = (tuple(p for p in patches if is_tilted(p) is want) for want in (True, False))
+    for stripes in tilted:
+        yield partial(_turned, gray, stripes)
+    small, scale = shrunk(gray, _MOST_PIXELS)
+    yield lambda: engine.find(_even_light(small), scale=scale)
+    yield lambda: engine.find(small, other_binarizer=True, scale=scale)
+    if small.size <= _LARGEST_DOUBLED:
+        yield lambda: _doubled(small, scale)
+    yield lambda: engine.find(_sharpened(small), scale=scale)
+    for stripes in upright:
+        yield partial(_turned, gray, stripes)
 
 
 def _even_light(gray: NDArray[np.uint8]) -> NDArray[np.uint8]:
@@ -82,24 +94,31 @@ def _sharpened(gray: NDArray[np.uint8]) -> NDArray[np.uint8]:
     return np.asarray(cv2.addWeighted(gray, 2.0, soft, -1.0, 0.0), dtype=np.uint8)
 
 
-def _turned(gray: NDArray[np.uint8], scale: float, tilt_deg: float) -> list[CodeRead]:
-    """Read the picture turned so that the bars stand upright; corners are those of the picture as it was."""
-    upright, turn = turned_by(gray, tilt_deg)
+def _turned(gray: NDArray[np.uint8], stripes: Stripes) -> list[CodeRead]:
+    """Read a patch of stripes turned upright and enlarged; corners are those of the picture as it was."""
+    patch = gray[stripes.top : stripes.bottom, stripes.left : stripes.right]
+    upright, turn = turned_by(patch, stripes.turn_deg, _enlarging(patch))
     back = np.asarray(cv2.invertAffineTransform(turn), dtype=np.float64)
-    return [replace(code, corners_px=_moved(code.corners_px, back, scale)) for code in engine.find(upright)]
+    back[:, 2] += (stripes.left, stripes.top)
+    return [replace(code, corners_px=_moved(code.corners_px, back)) for code in engine.find(upright)]
 
 
-def turned_by(gray: NDArray[np.uint8], angle_deg: float) -> tuple[NDArray[np.uint8], NDArray[np.float64]]:
-    """Turn a picture about its middle, the canvas grown to hold it; return it with the 2 x 3 transform."""
+def _enlarging(patch: NDArray[np.uint8]) -> float:
+    """Twice for small patches, so that turning does not smear thin bars; less for large ones, which need no more."""
+    return min(2.0, math.sqrt(_MOST_PIXELS / patch.size))
+
+
+def turned_by(gray: NDArray[np.uint8], angle_deg: float, scale: float) -> tuple[NDArray[np.uint8], NDArray[np.float64]]:
+    """Turn and scale a picture about its middle, the canvas grown to hold it; return it with the 2 x 3 transform."""
     height, width = gray.shape
-    turn = np.asarray(cv2.getRotationMatrix2D((width / 2, height / 2), angle_deg, 1.0), dtype=np.float64)
+    turn = np.asarray(cv2.getRotationMatrix2D((width / 2, height / 2), angle_deg, scale), dtype=np.float64)
     cosine, sine = abs(turn[0, 0]), abs(turn[0, 1])
     size = (int(height * sine + width * cosine) + 1, int(height * cosine + width * sine) + 1)
     turn[:, 2] += (size[0] / 2 - width / 2, size[1] / 2 - height / 2)
-    picture = cv2.warpAffine(gray, turn, size, flags=cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    picture = cv2.warpAffine(gray, turn, size, flags=cv2.INTER_CUBIC, borderMode=cv2.BORDER_REPLICATE)
     return np.asarray(picture, dtype=np.uint8), turn
 
 
-def _moved(corners: tuple[Point, ...], transform: NDArray[np.float64], scale: float) -> tuple[Point, ...]:
+def _moved(corners: tuple[Point, ...], transform: NDArray[np.float64]) -> tuple[Point, ...]:
     points = np.asarray(corners, dtype=np.float64) @ transform[:, :2].T + transform[:, 2]
-    return tuple((float(x) / scale, float(y) / scale) for x, y in points)
+    return tuple((float(x), float(y)) for x, y in points)

@@ -78,7 +78,7 @@ def _pieces(text: str, today: dt.date) -> tuple[Element, ...]:
 
 
 def _found_inside(text: str) -> tuple[Element, ...]:
-    from screener.parts.find import find_in_text
+    from screener.parts.finding import find_in_text
 
     found = [item for item in find_in_text(text) if not is_digits(item.text)]
     if len(found) == 1:
@@ -89,13 +89,13 @@ def _found_inside(text: str) -> tuple[Element, ...]:
 
 def _whole_designation(text: str) -> str | None:
     """Return the text itself if all of it is one understood designation. Digits alone must name a size that exists."""
-    from screener.parts.explain import explain
+    from screener.parts.finding import find_in_text
 
     if len(text) > 40:
         return None
-    said = explain(text)
-    if not said.understood or said.kind is None or said.not_understood:
-        return None
-    if is_digits(text) and (len(text) not in (3, 4, 5) or said.bore_mm is None):
-        return None
-    return text
+    for found in find_in_text(text):
+        said = found.explained
+        whole = (found.start, found.end) == (0, len(text)) and said.understood and not said.not_understood
+        if whole and not (is_digits(text) and (len(text) > 5 or said.bore_mm is None)):
+            return text
+    return None

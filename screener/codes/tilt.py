@@ -1,7 +1,8 @@
-"""The tilt that a picture itself shows: the direction in which stripes of bars run."""
+"""The tilt that a picture itself shows: where stripes lie in it, and in which direction they run."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import cv2
@@ -11,57 +12,103 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 _WORKING_WIDTH = 1000
-_BLOCK = 32
+_BLOCK = 16
 _BINS = 90
 _LEAST_COHERENCE = 0.75
-_UPRIGHT_ENOUGH_DEG = 2.0
-_MOST_TILTS = 2
+_MOST_PATCHES = 3
+_LEAST_BLOCKS = 6
+_SAME_DIRECTION_DEG = 9.0
+_TILTED_DEG = 6.0
 
 
-def bar_tilts_deg(gray: NDArray[np.uint8]) -> tuple[float, ...]:
-    """Estimate by how much to turn the picture so that bars stand upright, the likeliest first.
+@dataclass(frozen=True, slots=True)
+class Stripes:
+    """A patch in which all edges run one way, as the bars of a linear code do."""
 
-    Blocks whose gradients all point one way (structure tensor) vote for that direction, weighted by their strength:
-    a barcode gives many such blocks, text and texture few. Turns are counter-clockwise, in (-90, 90].
+    turn_deg: float
+    """Counter-clockwise turn that stands the bars upright, in (-90, 90]."""
+    left: int
+    top: int
+    right: int
+    bottom: int
+
+
+def is_tilted(stripes: Stripes) -> bool:
+    """Tell whether the bars are far from upright and from lying."""
+    off_deg = abs((stripes.turn_deg + 45.0) % 90.0 - 45.0)
+    return off_deg > _TILTED_DEG
+
+
+def stripes_in(gray: NDArray[np.uint8]) -> tuple[Stripes, ...]:
+    """Find patches of stripes, the strongest first.
+
+    Blocks whose gradients all point one way (structure tensor) are joined with neighbours of the same direction: a
+    barcode gives a patch of many such blocks, text and texture few.
 
     Parameters
     ----------
     gray
         Shape (height, width).
     """
-    width = gray.shape[1]
-    scale = min(1.0, _WORKING_WIDTH / width)
+    scale = min(1.0, _WORKING_WIDTH / gray.shape[1])
     small = cv2.resize(gray, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA) if scale < 1 else gray
-    if min(small.shape) < 2 * _BLOCK:
+    if min(small.shape) < 4 * _BLOCK:
         return ()
-    votes = _direction_votes(small.astype(np.float32))
-    return tuple(turn for turn in _peaks_deg(votes) if abs(turn) > _UPRIGHT_ENOUGH_DEG)
-
-
-def _direction_votes(gray: NDArray[np.float32]) -> NDArray[np.float64]:
-    """Histogram over gradient directions, 2 degrees a bin, of blocks that have one direction."""
-    gx, gy = cv2.Scharr(gray, cv2.CV_32F, 1, 0), cv2.Scharr(gray, cv2.CV_32F, 0, 1)
-    size = (gray.shape[1] // _BLOCK * 2, gray.shape[0] // _BLOCK * 2)
-    xx, yy, xy = (cv2.resize(product, size, interpolation=cv2.INTER_AREA) for product in (gx * gx, gy * gy, gx * gy))
-    energy = xx + yy
-    coherence = np.hypot(xx - yy, 2 * xy) / (energy + 1e-6)
-    angle_deg = np.degrees(0.5 * np.arctan2(2 * xy, xx - yy)) % 180.0
-    good = (coherence > _LEAST_COHERENCE) & (energy > np.percentile(energy, 60))
-    bins = (angle_deg[good] * (_BINS / 180.0)).astype(int) % _BINS
-    return np.bincount(bins, weights=np.sqrt(energy[good]), minlength=_BINS).astype(np.float64)
-
-
-def _peaks_deg(votes: NDArray[np.float64]) -> list[float]:
-    """Directions of the strongest peaks, each the weighted mean of its neighbourhood."""
-    votes, peaks = votes.copy(), []
-    for _ in range(_MOST_TILTS):
-        smooth = votes + np.roll(votes, 1) + np.roll(votes, -1)
-        top = int(np.argmax(smooth))
-        if smooth[top] <= 0:
+    energy, angle_deg = _directions(small.astype(np.float32))
+    step = (gray.shape[1] / energy.shape[1], gray.shape[0] / energy.shape[0])
+    patches: list[Stripes] = []
+    for _ in range(_MOST_PATCHES):
+        patch = _strongest(energy, angle_deg, step, gray.shape)
+        if patch is None:
             break
-        near = np.arange(top - 2, top + 3)
-        weights = votes[near % _BINS]
-        centre_deg = float(np.sum((near + 0.5) * weights) / np.sum(weights)) * 180.0 / _BINS
-        peaks.append((centre_deg + 90.0) % 180.0 - 90.0)
-        votes[np.arange(top - 4, top + 5) % _BINS] = 0
-    return peaks
+        patches.append(patch)
+    return tuple(patches)
+
+
+def _directions(gray: NDArray[np.float32]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return strength (0 where there is no one direction) and gradient direction in [0, 180) of each block."""
+    gx, gy = cv2.Scharr(gray, cv2.CV_32F, 1, 0), cv2.Scharr(gray, cv2.CV_32F, 0, 1)
+    size = (gray.shape[1] // _BLOCK, gray.shape[0] // _BLOCK)
+    means = [cv2.resize(product, size, interpolation=cv2.INTER_AREA) for product in (gx * gx, gy * gy, gx * gy)]
+    # A block alone may hold one bar's edge; with its neighbours it shows whether stripes go on.
+    xx, yy, xy = (cv2.blur(mean, (3, 3)) for mean in means)
+    total = xx + yy
+    coherence = np.hypot(xx - yy, 2 * xy) / (total + 1e-6)
+    strength = np.where((coherence > _LEAST_COHERENCE) & (total > np.percentile(total, 60)), np.sqrt(total), 0.0)
+    return strength.astype(np.float64), np.degrees(0.5 * np.arctan2(2 * xy, xx - yy)).astype(np.float64) % 180.0
+
+
+def _strongest(
+    energy: NDArray[np.float64], angle_deg: NDArray[np.float64], step: tuple[float, float], shape: tuple[int, ...]
+) -> Stripes | None:
+    """Take the strongest patch out of ``energy`` (which it clears there)."""
+    votes = np.bincount((angle_deg * (_BINS / 180.0)).astype(int).ravel() % _BINS, energy.ravel(), _BINS)
+    top = int(np.argmax(votes + np.roll(votes, 1) + np.roll(votes, -1)))
+    apart = np.abs((angle_deg - (top + 0.5) * 180.0 / _BINS + 90.0) % 180.0 - 90.0)
+    mine = ((apart < _SAME_DIRECTION_DEG) & (energy > 0)).astype(np.uint8)
+    joined = cv2.morphologyEx(mine, cv2.MORPH_CLOSE, np.ones((3, 3), np.uint8))
+    count, labels = cv2.connectedComponents(joined)
+    sums = np.bincount(labels.ravel(), (energy * mine).ravel(), count)[1:]
+    if count < 2 or sums.max() <= 0:
+        return None
+    patch = (labels == 1 + int(np.argmax(sums))) & (mine > 0)
+    weights = energy[patch]
+    doubled = np.radians(2 * angle_deg[patch])
+    mean_deg = np.degrees(0.5 * np.arctan2((weights * np.sin(doubled)).sum(), (weights * np.cos(doubled)).sum()))
+    energy[patch] = 0
+    if int(patch.sum()) < _LEAST_BLOCKS:
+        return None
+    return _around(patch, float(mean_deg), step, shape)
+
+
+def _around(patch: NDArray[np.bool_], turn_deg: float, step: tuple[float, float], shape: tuple[int, ...]) -> Stripes:
+    """Return the patch's box in picture pixels with room for quiet zones."""
+    rows, columns = np.nonzero(patch)
+    margin = 0.2 * max(np.ptp(columns) * step[0], np.ptp(rows) * step[1]) + 2 * max(step)
+    return Stripes(
+        turn_deg=turn_deg,
+        left=max(0, int(columns.min() * step[0] - margin)),
+        top=max(0, int(rows.min() * step[1] - margin)),
+        right=min(shape[1], int((columns.max() + 1) * step[0] + margin)),
+        bottom=min(shape[0], int((rows.max() + 1) * step[1] + margin)),
+    )
