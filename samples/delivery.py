@@ -236,7 +236,7 @@ SHOTS: tuple[Shot, ...] = (
     PartShot("06/face_2.jpg", WRONG_SIZE, "card", 20),
     BoxShot(
         "07/bag.jpg",
-        seal_label("KEDRUNA", (40, 60, 10), "NBR", BoxFacts("0708", 4, "NB2604", "", "2026-04", "Slovenia", "gs1-qr")),
+        seal_label("KEDRUNA", (40, 60, 10), "NBR", BoxFacts("0704", 4, "NB2604", "", "2026-04", "Slovenia", "gs1-qr")),
         7,
     ),
     PartShot("07/back.jpg", seal((40, 60, 10), "back", "KEDRUNA", "NBR")),

@@ -148,7 +148,7 @@ def _cosine(picture: Array, way: Array) -> Array:
     return cv2.resize(light.reshape(33, 33, 3).astype(np.float32), (MAP_PX, MAP_PX), interpolation=cv2.INTER_CUBIC)
 
 
-def bench_light(lamps: list[Lamp], ambient: Array, things: list[Thing], reach_mm: float, grid: int = 288) -> Array:
+def bench_light(lamps: list[Lamp], ambient: Array, things: list[Thing], reach_mm: float, grid: int = 240) -> Array:
     """Light (grid, grid, 3) falling on the bench over ±reach_mm, with the shadows of the things."""
     axis = (np.arange(grid) + 0.5) / grid * 2 * reach_mm - reach_mm
     x, y = np.meshgrid(axis, axis)

@@ -20,7 +20,6 @@ from drawing.shading import shade
 from drawing.surface import MISS, Array, Thing, blank
 from drawing.truth import label_of
 
-REACH_MM = 260.0
 CHUNK = 400_000
 INSIDE_PIXEL = ((0.0, 0.0), (-0.15, -0.38), (0.38, -0.15), (0.15, 0.38), (-0.38, 0.15))
 
@@ -35,6 +34,8 @@ class Stage:
     card: Card | None
     room: Room
     light: Array
+    reach_mm: float
+    """The light's map covers ± this much around the origin."""
 
     def colour(self, direction: Array) -> Array:
         """Linear RGB (n, 3) along rays from the eye."""
@@ -82,8 +83,8 @@ class Stage:
 
     def _light_at(self, point: Array) -> Array:
         grid = self.light.shape[0]
-        u = (point[:, 0] / REACH_MM + 1) / 2 * grid - 0.5
-        v = (point[:, 1] / REACH_MM + 1) / 2 * grid - 0.5
+        u = (point[:, 0] / np.float32(self.reach_mm) + 1) / 2 * grid - 0.5
+        v = (point[:, 1] / np.float32(self.reach_mm) + 1) / 2 * grid - 0.5
         return lookup(self.light, u, v)
 
 
@@ -137,9 +138,18 @@ def _stage(spec: SceneSpec, camera: Camera, things: list[Thing], rng: np.random.
     ambient = np.array((1.0, 1.0, 1.0)) * rng.uniform(0.12, 0.42) * rng.uniform(0.95, 1.05, 3)
     bench = make_bench(spec.bench, rng)
     room = make_room(lamps, ambient, bench.mean, rng)
-    light = bench_light(lamps, ambient, things, REACH_MM)
+    reach = seen_reach(camera)
+    light = bench_light(lamps, ambient, things, reach)
     card = Card(np.array(spec.card[:2]), spec.card[2], card_picture()) if spec.card else None
-    return Stage(eye, things, bench, card, room, light)
+    return Stage(eye, things, bench, card, room, light, reach)
+
+
+def seen_reach(camera: Camera) -> float:
+    """How far from the origin the picture shows the bench, in mm, at most 400."""
+    corners = camera.rays(np.array([0.0, camera.width_px] * 2), np.array([0.0, 0.0, *[camera.height_px] * 2]))
+    eye = camera.position_mm
+    spots = eye + corners * (-eye[2] / np.minimum(corners[:, 2], -1e-3))[:, None]
+    return float(np.clip(np.abs(spots[:, :2]).max(), 30, 400))
 
 
 def _traced(stage: Stage, camera: Camera) -> Array:
