@@ -42,7 +42,7 @@ class SerialRef:
 class ItemRecord:
     """One finished item, ready to be kept.
 
-    ``result`` is the JSON form of the whole answer (`screener.reports.result_json.item_as_json`); the other fields
+    ``result`` is the JSON form of the whole answer (`screener.records.result_json.item_as_json`); the other fields
     repeat what is asked for often, so that it can be searched.
     """
 

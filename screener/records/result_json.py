@@ -63,6 +63,7 @@ def observation_as_json(observation: Observation) -> dict[str, Any]:
         "u": observation.u,
         "face": observation.face,
         "confirmed": observation.confirmed,
+        "temperature_c": observation.temperature_c,
         "alternatives": [{"value": value, "p": p} for value, p in observation.alternatives],
         "source": {
             "channel": source.channel,

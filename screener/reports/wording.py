@@ -81,10 +81,11 @@ def value_says(observation: Observation) -> str:
         is_a_class = observation.attribute in {"closure", "lip_face", "kind"}
         return observation.value.replace("_", " ") if is_a_class else observation.value
     unit = UNITS.get(observation.attribute, "")
+    warm = "" if observation.temperature_c is None else f", part at {observation.temperature_c:g} °C"
     if observation.u is None:
-        return f"{observation.value:g} {unit}".strip()
+        return f"{observation.value:g} {unit}".strip() + warm
     places = _places(2 * observation.u)
-    return f"{observation.value:.{places}f} ± {2 * observation.u:.{places}f} {unit}".strip() + " (k = 2)"
+    return f"{observation.value:.{places}f} ± {2 * observation.u:.{places}f} {unit}".strip() + f" (k = 2){warm}"
 
 
 def sureness_says(observation: Observation) -> str:

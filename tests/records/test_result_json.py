@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from reports.making import observation, screened
 
-from screener.reports.result_json import result_as_json
+from screener.records.result_json import result_as_json
 from screener.screening.model import Suspicion, WeighedIndicator
 
 CONTRACT_ITEM = {"item", "requirement", "disposition", "suspicion", "findings", "not_checked"}
