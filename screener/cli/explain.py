@@ -2,23 +2,36 @@
 
 from __future__ import annotations
 
+import sys
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from screener.cli.exit_codes import UNREADABLE
 from screener.cli.output import print_json, print_plain
+from screener.errors import WrongUsage
 
 if TYPE_CHECKING:
     from screener.parts.model import Explained
 
 
 def explain_command(
-    designation: Annotated[list[str], typer.Argument(help="As it is marked or written; quotes are not needed.")],
+    designation: Annotated[
+        list[str] | None, typer.Argument(help="As it is marked or written; quotes are not needed.")
+    ] = None,
     *,
+    file: Annotated[Path | None, typer.Option("--file", help="A price list (CSV) to explain row by row.")] = None,
+    column: Annotated[str | None, typer.Option("--column", help="Header of its column of designations.")] = None,
+    out: Annotated[Path | None, typer.Option("--out", help="The CSV to write; by default the terminal.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object, schema screener.explain/1.")] = False,
 ) -> None:
     """Say what a designation means: kind, size, closure, clearance and the rest, with the source of each value."""
+    if file is not None:
+        _explain_file(file, column, out)
+        return
+    if not designation:
+        raise WrongUsage("there is nothing to explain.", next_step="Give a designation, or a list with --file.")
     from screener.parts import explain, explained_as_json
 
     told = explain(" ".join(designation))
@@ -28,6 +41,19 @@ def explain_command(
         _print_explained(told)
     if not told.understood:
         raise typer.Exit(UNREADABLE)
+
+
+def _explain_file(file: Path, column: str | None, out: Path | None) -> None:
+    from screener.cli.explain_list import explain_list
+
+    if out is None:
+        explain_list(file, sys.stdout, column=column)
+        return
+    if out.resolve() == file.resolve():
+        raise WrongUsage("the list would be overwritten.", where=str(out), next_step="Choose another name.")
+    with out.open("w", encoding="utf-8-sig", newline="") as target:
+        done = explain_list(file, target, column=column)
+    print_plain(f"{out}: {done.understood} of {done.rows} designations understood.")
 
 
 def _print_explained(told: Explained) -> None:

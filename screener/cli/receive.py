@@ -12,7 +12,6 @@ from screener.cli.output import messages, print_json, print_plain, results
 
 if TYPE_CHECKING:
     from screener.receiving.delivery import Delivery
-    from screener.records.record import Record
 
 RecordOption = Annotated[
     str | None,

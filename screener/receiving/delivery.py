@@ -18,8 +18,8 @@ from screener.receiving.read_photos import read_photos
 from screener.receiving.surroundings import serials_of, surroundings_of
 from screener.records.model import ItemRecord, PhotoRef
 from screener.records.orders import OrderLine, read_order
-from screener.screening.model import Item, Requirement, ScreenedItem
 from screener.records.result_json import item_as_json
+from screener.screening.model import Item, Requirement, ScreenedItem
 from screener.screening.screen import screen
 
 if TYPE_CHECKING:

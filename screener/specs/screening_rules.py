@@ -8,7 +8,7 @@ from __future__ import annotations
 import tomllib
 from dataclasses import dataclass, field
 from functools import cache
-from typing import Any, Literal, TypeVar, cast
+from typing import Any, Literal, TypeVar
 
 from pydantic import ConfigDict, TypeAdapter, ValidationError, with_config
 
@@ -147,7 +147,7 @@ def _entries(name: str, table: str, model: type[_Model]) -> tuple[_Model, ...]:
 
 def _validated(name: str, entry: str, model: type[_Model], content: object) -> _Model:
     try:
-        return cast("_Model", TypeAdapter(model).validate_python(content))
+        return TypeAdapter(model).validate_python(content)
     except ValidationError as fault:
         first = fault.errors()[0]
         place = ".".join(str(step) for step in first["loc"])

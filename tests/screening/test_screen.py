@@ -7,9 +7,6 @@ import dataclasses
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-
-from screener.screening.model import Surroundings
-from screener.screening.screen import screen
 from screening.items import (
     GOOD_6205,
     TODAY,
@@ -23,6 +20,9 @@ from screening.items import (
     photo_size,
     reading,
 )
+
+from screener.screening.model import Surroundings
+from screener.screening.screen import screen
 
 WET = need("6205-2RS C3", duty={"wet"})
 
@@ -44,7 +44,7 @@ def test_agreeing_item_is_accepted_and_lists_what_was_not_checked():
     assert not any(gap.required for gap in result.not_checked)
 
 
-# common practice; catalogue tables of closures agree that a metal shield does not keep water out (trade tables R1, CatC)
+# Two makers' closure tables agree that a metal shield does not keep water out; common practice.
 @pytest.mark.parametrize(("duty", "word"), [({"wet"}, "reject"), ({"dirty"}, "reject"), ({"dry"}, "hold")])
 def test_shield_where_a_seal_is_needed(duty, word):
     requirement = need("6205-2RS C3", duty=duty)
@@ -121,7 +121,7 @@ def test_seal_of_another_material_goes_back():
 
 
 def test_free_diameters_of_a_seal_are_no_misfit():
-    # Makers' press-fit tables: a 52 mm rubber-covered seal measures 52.2 to 52.35 free; the lip is smaller than the shaft.
+    # Makers' press-fit tables: a 52 mm rubber-covered seal measures 52.2 to 52.35 free; its lip is under shaft size.
     requirement = need("35x52x7 NBR")
     photo = (photo_size("od_mm", 52.3, 0.2), photo_size("bore_mm", 33.8, 0.3), photo_size("bore_to_od", 0.65, 0.01))
     assert judged(requirement, label("designation", "35x52x7 NBR"), *photo).disposition.word == "accept"

@@ -1,4 +1,4 @@
-"""Weighing of indicators. Worked sums: 10 log10 of 2, 5, 10, 20, 100 is 3.0, 7.0, 10, 13.0, 20 dB (definition of dB)."""
+"""Weighing of indicators. Worked sums by the definition of dB: 10 log10 of 2, 5, 10, 20, 100 = 3.0, 7.0, 10, 13, 20."""
 
 from __future__ import annotations
 

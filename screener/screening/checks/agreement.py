@@ -12,9 +12,11 @@ from screener.screening.model import BOX_CHANNELS, Finding
 from screener.screening.observed import named, observed, on_closure
 
 if TYPE_CHECKING:
-    from screener.screening.model import Item, Observation, Surroundings
+    from collections.abc import Iterable
 
-_SOURCES = ("barcode", "label", "marking")
+    from screener.screening.model import Channel, Item, Observation, Surroundings, Weight
+
+_SOURCES: tuple[Channel, ...] = ("barcode", "label", "marking")
 
 
 def check(item: Item, surroundings: Surroundings) -> Checked:
@@ -30,7 +32,7 @@ def _designations(item: Item) -> list[Finding]:
     return [f for one, other in pairs if (f := _disagreement(one, other)) is not None]
 
 
-def _one_per_value_and_channel(observations: list[Observation]) -> list[Observation]:
+def _one_per_value_and_channel(observations: Iterable[Observation]) -> list[Observation]:
     """Two photos of one label are one source: keep the surest of each channel and reading."""
     kept: dict[tuple[str, str], Observation] = {}
     for o in sorted(observations, key=lambda o: o.p if o.p is not None else 1.0, reverse=True):
@@ -61,7 +63,7 @@ def _disagreement(one: Observation, other: Observation) -> Finding | None:
     )
 
 
-def _what_it_means(one: Observation, other: Observation) -> tuple[str, str]:
+def _what_it_means(one: Observation, other: Observation) -> tuple[str, Weight]:
     channels = {one.source.channel, other.source.channel}
     if on_closure(one) or on_closure(other):
         return "closure_text_differs", "note"

@@ -14,9 +14,9 @@ from screener.specs.screening_rules import never_seen, required_checks
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from screener.screening.model import Item, Surroundings
+    from screener.screening.model import Attribute, Item, Surroundings
 
-_SIZE_ATTRIBUTES = ("od_mm", "bore_mm", "bore_to_od")
+_SIZE_ATTRIBUTES: tuple[Attribute, ...] = ("od_mm", "bore_mm", "bore_to_od")
 
 
 def check(item: Item, surroundings: Surroundings) -> Checked:
