@@ -12,6 +12,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from screener.vision.marks.lattice_reading import likely_strings
 from screener.vision.text_engine import Lattice
 
@@ -22,6 +24,11 @@ if TYPE_CHECKING:
 
 NO_DESIGNATION = math.exp(-4.0)
 """Weight of "this is no designation": one that is e^4 times less likely than the free reading loses to it."""
+_LOOK_ALIKE = {
+    "O0": 0.06, "D0": 0.04, "Q0": 0.04, "I1": 0.06, "/1": 0.06, "L1": 0.03, "/I": 0.06, "/7": 0.02,
+    "Z2": 0.02, "Z7": 0.06, "S5": 0.06, "B8": 0.06, "G6": 0.05, "RP": 0.03, "RA": 0.02, "RB": 0.02,
+    "C0": 0.02, "C6": 0.02,
+}  # fmt: skip
 _UNUSED_WORD = 0.5
 _UNUSED_DIGITS = 2.0
 
@@ -44,8 +51,8 @@ def votes(lattice: Lattice, vocabulary: Vocabulary) -> dict[str, Vote]:
     found: dict[str, Vote] = {}
     for part, unused in _stretches(lattice):
         free = likely_strings(part, width=6, at_most=1)[0][1]
-        for string, log_p in likely_strings(part, leads=vocabulary, width=24, at_most=24):
-            text = string.strip(" -/")
+        for string, log_p in likely_strings(forgiving(part), leads=vocabulary, width=24, at_most=24):
+            text = string.strip(" -/.").replace(".", "-")
             cost = vocabulary.cost(text)
             if cost is None:
                 continue
@@ -64,6 +71,19 @@ def average(ballots: Sequence[Mapping[str, Vote]]) -> dict[str, Vote]:
         best = max(cast, key=lambda vote: vote.weight)
         mean[key] = Vote(best.text, sum(vote.weight for vote in cast) / len(ballots))
     return mean
+
+
+def forgiving(lattice: Lattice) -> Lattice:
+    """Give every character a share of what its look-alikes have: worn or glaring, a Z is a 7 and a stroke a 1."""
+    p = np.exp(lattice.log_p)
+    index = {c: k + 1 for k, c in enumerate(lattice.alphabet)}
+    shared = p.copy()
+    for pair, share in _LOOK_ALIKE.items():
+        a, b = index[pair[0]], index[pair[1]]
+        shared[:, a] += share * p[:, b]
+        shared[:, b] += share * p[:, a]
+    shared /= shared.sum(axis=1, keepdims=True)
+    return Lattice(lattice.alphabet, np.log(shared).astype(np.float32), lattice.px_per_step)
 
 
 def _stretches(lattice: Lattice) -> Iterable[tuple[Lattice, float]]:

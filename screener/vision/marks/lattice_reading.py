@@ -5,6 +5,7 @@ A prefix's probability is the sum over all paths that spell it (Hannun's prefix 
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
@@ -55,6 +56,9 @@ def likely_strings(
     for row in lattice.log_p:
         grown: Beam = {}
         characters = [(lattice.alphabet[k - 1], float(row[k])) for k in np.flatnonzero(row > _WORTH_TRYING) if k]
+        if not characters:
+            beam = {prefix: (_plus(*ends) + float(row[0]), _NEVER) for prefix, ends in beam.items()}
+            continue
         for prefix, (blank, spelled) in beam.items():
             allowed = leads.may_follow(prefix) if leads else None
             _grow(grown, prefix, blank, spelled, float(row[0]), characters, allowed)
@@ -113,4 +117,4 @@ def _add(beam: Beam, prefix: str, blank: float, spelled: float) -> None:
 def _plus(a: float, b: float) -> float:
     """log(exp a + exp b)."""
     high, low = (a, b) if a > b else (b, a)
-    return high if low <= _NEVER / 2 or high - low > 40 else high + float(np.log1p(np.exp(low - high)))
+    return high if low <= _NEVER / 2 or high - low > 40 else high + math.log1p(math.exp(low - high))

@@ -24,8 +24,24 @@ if TYPE_CHECKING:
     from screener.vision.text_engine import Lattice, TextEngine
 
 Way = Literal["outward", "inward"]
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """How a run is cut out: the share of the height that capitals fill, stretch along the line, margin in capitals."""
+
+    fill: float = 0.66
+    stretch: float = 1.0
+    beside: float = 0.5
+
+
 _WAYS: tuple[Way, Way] = ("outward", "inward")
-_MORE_CROPS = ((0.58, 1.0), (0.74, 1.0), (0.66, 0.85), (0.66, 1.15))
+_MORE_CUTS = (
+    (Cut(fill=0.58, beside=1.5), Cut(fill=0.74, stretch=1.12)),
+    (Cut(fill=0.66, stretch=0.85), Cut(fill=0.6, stretch=1.2, beside=0.8)),
+)
+_CLEAR_WEIGHT = 0.5
+_LEAST_P = 0.1
 _WAY_WEIGHT = 2.0
 _LEAST_CAPITALS_PX = 12.0
 
@@ -42,6 +58,15 @@ class MarksSeen:
     """Whether any text was read well enough to be used."""
     capitals_px: float | None
     """Height of the capitals in the photo; under about 14 px nobody reads them."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Candidate:
+    text: str
+    weight: float
+    agreeing: float
+    """Share of the readings that put it first."""
+    read: _RunRead
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +108,7 @@ def read_marks(
 
 
 def _read_runs(strip: FaceStrip, runs: Sequence[TextRun], engine: TextEngine) -> list[_RunRead]:
-    crops = [_crop(strip, run, way) for run in runs for way in _WAYS]
+    crops = [_crop(strip, run, way, Cut()) for run in runs for way in _WAYS]
     lattices = engine.recognise_lattice(crops)
     reads = []
     for i, run in enumerate(runs):
@@ -92,12 +117,12 @@ def _read_runs(strip: FaceStrip, runs: Sequence[TextRun], engine: TextEngine) ->
     return [read for read in reads if any(len(t) > 1 and p > 0.3 for t, p in read.texts.values())]
 
 
-def _crop(strip: FaceStrip, run: TextRun, way: Way, *, fill: float = 0.66, stretch: float = 1.0) -> NDArray[np.uint8]:
-    """Cut a run out as the recogniser likes it: dark letters on light, capitals filling two thirds of the height."""
-    beside = run.height * (1.0 / fill - 1.0) / 2
-    levels = strip.cut(run.x0 - 0.5 * run.height, run.x1 + 0.5 * run.height, run.y0 - beside, run.y1 + beside)
+def _crop(strip: FaceStrip, run: TextRun, way: Way, cut: Cut) -> NDArray[np.uint8]:
+    """Cut a run out as the recogniser likes it: dark letters on light, capitals filling about two thirds."""
+    above, beside = run.height * (1.0 / cut.fill - 1.0) / 2, run.height * cut.beside
+    levels = strip.cut(run.x0 - beside, run.x1 + beside, run.y0 - above, run.y1 + above)
     shade = np.clip(165.0 - 36.0 * run.polarity * levels, 0, 255).astype(np.uint8)
-    width = max(16, round(shade.shape[1] * INPUT_HEIGHT_PX / shade.shape[0] * stretch))
+    width = max(16, round(shade.shape[1] * INPUT_HEIGHT_PX / shade.shape[0] * cut.stretch))
     shrinks = shade.shape[0] > INPUT_HEIGHT_PX
     scaled = cv2.resize(shade, (width, INPUT_HEIGHT_PX), interpolation=cv2.INTER_AREA if shrinks else cv2.INTER_CUBIC)
     turned = scaled if way == "outward" else scaled[::-1, ::-1]
@@ -118,29 +143,54 @@ def _way_weights(reads: Sequence[_RunRead]) -> dict[Way, float]:
 def _designation(
     strip: FaceStrip, reads: Sequence[_RunRead], ways: dict[Way, float], vocabulary: Vocabulary, engine: TextEngine
 ) -> tuple[DesignationRead | None, _RunRead | None]:
-    first = {(i, way): votes(read.lattices[way], vocabulary) for i, read in enumerate(reads) for way in _WAYS}
-    strongest = {
-        key: ways[key[1]] * max((v.weight for v in ballot.values()), default=0.0) for key, ballot in first.items()
-    }
-    worth = [key for key in sorted(strongest, key=lambda k: -strongest[k]) if strongest[key] > NO_DESIGNATION / 4][:2]
-    total: dict[str, Vote] = {}
-    agreeing: dict[str, int] = {}
-    source: dict[str, int] = {}
-    for i, way in worth:
-        crops = [_crop(strip, reads[i].run, way, fill=fill, stretch=stretch) for fill, stretch in _MORE_CROPS]
-        ballots = [first[i, way], *(votes(lattice, vocabulary) for lattice in engine.recognise_lattice(crops))]
+    candidates: dict[str, _Candidate] = {}
+    for read, way, ballot in _worth_a_closer_look(reads, ways, vocabulary):
+        ballots = _poll(strip, read.run, way, ballot, vocabulary, engine)
         for key, vote in average(ballots).items():
             weight = ways[way] * vote.weight
-            if weight > total.get(key, Vote("", 0.0)).weight:
-                total[key], source[key] = Vote(vote.text, weight), i
-                agreeing[key] = sum(_wins(ballot, key) for ballot in ballots)
-    if not total:
+            if key not in candidates or weight > candidates[key].weight:
+                agreeing = sum(_wins(b, key) for b in ballots) / len(ballots)
+                candidates[key] = _Candidate(vote.text, weight, agreeing, read)
+    if not candidates:
         return None, None
-    best = max(total, key=lambda key: total[key].weight)
-    p = total[best].weight / (sum(vote.weight for vote in total.values()) + NO_DESIGNATION)
-    if p < 0.3 or agreeing[best] < 2:
-        return None, None
-    return DesignationRead(total[best].text, p * (agreeing[best] / (1 + len(_MORE_CROPS))) ** 0.5), reads[source[best]]
+    best = max(candidates.values(), key=lambda candidate: candidate.weight)
+    p = best.weight / (sum(candidate.weight for candidate in candidates.values()) + NO_DESIGNATION)
+    p *= best.agreeing**0.5
+    return (DesignationRead(best.text, p), best.read) if p > _LEAST_P and best.agreeing > 0.3 else (None, None)
+
+
+def _worth_a_closer_look(
+    reads: Sequence[_RunRead], ways: dict[Way, float], vocabulary: Vocabulary
+) -> list[tuple[_RunRead, Way, dict[str, Vote]]]:
+    """Runs (and which way round) that may hold the designation; two at most."""
+    scored = []
+    for read in reads:
+        for way in _WAYS:
+            ballot = votes(read.lattices[way], vocabulary) if ways[way] > 0.01 else {}
+            weight = ways[way] * max((vote.weight for vote in ballot.values()), default=0.0)
+            if weight > NO_DESIGNATION / 20:
+                scored.append((weight, read, way, ballot))
+    scored.sort(key=lambda entry: -entry[0])
+    return [(read, way, ballot) for weight, read, way, ballot in scored[:2] if weight > 0.05 * scored[0][0]]
+
+
+def _poll(
+    strip: FaceStrip,
+    run: TextRun,
+    way: Way,
+    first: dict[str, Vote],
+    vocabulary: Vocabulary,
+    engine: TextEngine,
+) -> list[dict[str, Vote]]:
+    """Read one run again in other cuts; few if they agree at once."""
+    ballots = [first]
+    for cuts in _MORE_CUTS:
+        crops = [_crop(strip, run, way, cut) for cut in cuts]
+        ballots += [votes(lattice, vocabulary) for lattice in engine.recognise_lattice(crops)]
+        favourite = max(average(ballots).items(), key=lambda item: item[1].weight, default=("", Vote("", 0.0)))
+        if favourite[1].weight > _CLEAR_WEIGHT and all(_wins(ballot, favourite[0]) for ballot in ballots):
+            break
+    return ballots
 
 
 def _wins(ballot: dict[str, Vote], key: str) -> bool:

@@ -11,6 +11,8 @@ import numpy as np
 from screener.vision.marks.face_strip import FaceStrip, around
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
 _MARGIN = 320
@@ -19,6 +21,9 @@ _STANDS_OUT = 2.2
 _JOIN_PX = 55
 _LEAST_HEIGHT, _MOST_HEIGHT = 14, 80
 _LEAST_WIDTH, _MOST_WIDTH = 24, 620
+_LEAST_SHARE = 0.3
+_SAME_LINE = 0.6
+_WORD_GAP = 1.8
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +45,7 @@ class TextRun:
         return self.y1 - self.y0
 
 
-def find_runs(strip: FaceStrip, *, at_most: int = 8) -> tuple[TextRun, ...]:
+def find_runs(strip: FaceStrip, *, at_most: int = 6) -> tuple[TextRun, ...]:
     """Find stretches with far more upright strokes than the rest of their rows, strongest first.
 
     Balls, cage and brushing repeat all around their rows and so do not stand out.
@@ -58,7 +63,44 @@ def find_runs(strip: FaceStrip, *, at_most: int = 8) -> tuple[TextRun, ...]:
         run = _fit(strip, ratio, x0, x0 + width, top, top + height)
         if run is not None:
             runs.append(run)
-    return tuple(sorted(runs, key=lambda run: -run.strength * min(1.0, (run.x1 - run.x0) / 60))[:at_most])
+    runs = sorted(
+        _joined(sorted(runs, key=lambda run: -_weight(run))[: 2 * at_most], columns), key=lambda run: -_weight(run)
+    )
+    return tuple(run for run in runs[:at_most] if _weight(run) > _LEAST_SHARE * _weight(runs[0]))
+
+
+def _weight(run: TextRun) -> float:
+    return run.strength * min(1.0, (run.x1 - run.x0) / 60)
+
+
+def _joined(runs: Sequence[TextRun], turn: int) -> list[TextRun]:
+    """Join words of one text: a number and its suffix may stand two letters apart."""
+    joined = list(runs)
+    while True:
+        pairs = ((a, b, shift) for a in joined for b in joined for shift in (0, turn) if _continues(a, b, shift))
+        pair = next(pairs, None)
+        if pair is None:
+            return joined
+        a, b, shift = pair
+        joined = [run for run in joined if run is not a and run is not b] + [_both(a, b, shift)]
+
+
+def _continues(a: TextRun, b: TextRun, shift: int) -> bool:
+    """Whether b (moved on by so many columns) goes on where a ends, on the same line and as high."""
+    taller, lower = max(a.height, b.height), min(a.height, b.height)
+    in_line = min(a.y1, b.y1) - max(a.y0, b.y0) > _SAME_LINE * taller
+    alike = lower > _SAME_LINE * taller and min(a.strength, b.strength) > 0.3 * max(a.strength, b.strength)
+    near = -0.5 * lower < b.x0 + shift - a.x1 < _WORD_GAP * taller
+    return a is not b and in_line and alike and near and b.x1 + shift - a.x0 < _MOST_WIDTH
+
+
+def _both(a: TextRun, b: TextRun, shift: int) -> TextRun:
+    share = (a.x1 - a.x0) / (a.x1 - a.x0 + b.x1 - b.x0)
+    wide = a if share > 0.5 else b
+    y0, y1, strength = (
+        share * first + (1 - share) * second for first, second in ((a.y0, b.y0), (a.y1, b.y1), (a.strength, b.strength))
+    )
+    return TextRun(a.x0, b.x1 + shift, y0, y1, strength, wide.polarity)
 
 
 def _stroke_ratio(levels: NDArray[np.float32]) -> NDArray[np.float32]:
@@ -66,7 +108,8 @@ def _stroke_ratio(levels: NDArray[np.float32]) -> NDArray[np.float32]:
     # Slopes along the circle: strokes have them, brushing and edges that wave along the strip hardly do.
     slope = cv2.Sobel(cv2.GaussianBlur(wide, (0, 0), 1.6), cv2.CV_32F, 1, 0, ksize=3)
     energy = cv2.blur(np.minimum(slope * slope, np.float32(4.0)), _WINDOW)[:, _MARGIN:-_MARGIN]
-    usual = np.median(energy, axis=1, keepdims=True)
+    # Text may cover half of its rows, so what is usual there is taken from below the median.
+    usual = np.percentile(energy, 40, axis=1, keepdims=True) * 1.05
     usual = cv2.blur(np.maximum(usual, np.percentile(usual, 20)), (1, 5)).reshape(-1, 1)
     return np.asarray(energy / (usual + 1e-3), np.float32)
 

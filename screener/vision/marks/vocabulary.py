@@ -14,10 +14,11 @@ from screener.specs.boundary import boundary_rows
 from screener.specs.seals import seal_sizes
 from screener.specs.table import read_rows
 
-_TAIL = "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-/ "
-_PER_UNKNOWN_SIGN = 2.0
+_TAIL = "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-/. "
+_PER_UNKNOWN_SIGN = 2.5
 _USUAL_SUFFIX, _OTHER_SUFFIX, _LONE_LETTER = 0.2, 1.2, 1.8
 _LONGEST_SUFFIX = 5
+_ODD_SPELLING = 1.0
 _COMMON_FAMILY = "deep groove ball"
 _RARE_FAMILY_COST = 3.0
 
@@ -103,7 +104,16 @@ def _tail_cost(tail: str) -> float:
     """Nats for what follows the number: signs that no known suffix explains, and digits that run on from the number."""
     if tail[:1].isdigit() and not any(tail.startswith(s) for s in _suffixes()):
         return 99.0
-    return sum(_word_cost(word) for word in re.split(r"[-/ ]+", tail) if word)
+    return sum(_word_cost(word) for word in re.split(r"[-/. ]+", tail) if word) + _spelling_cost(tail)
+
+
+def _spelling_cost(tail: str) -> float:
+    """Shields are written ``ZZ`` or ``-2Z`` (common practice): "62052Z" would run into the number.
+
+    The two differ by one stroke, so the reader needs the custom to lean on.
+    """
+    odd = tail.startswith(("-ZZ", "2Z", " 2Z")) and not tail.startswith("-ZZS")
+    return _ODD_SPELLING if odd else 0.0
 
 
 @cache
