@@ -49,7 +49,7 @@ def _plain(text: str, start: int, split_numbers: bool) -> Iterator[tuple[Basic, 
     key, place, limit = "", start, len(text)
     while place < limit:
         char = text[place]
-        if char in " -" or (char == "." and key.isalpha()):
+        if (char in " -" and key + char not in begins) or (char == "." and key.isalpha()):
             if not key or not _may_part(key, text, place, split_numbers):
                 return
             place += 1

@@ -18,6 +18,7 @@ from screener.specs.table import Row, read_rows
 SERIES_TABLE = "series.csv"
 _SMALL_BORES_MM = {0: 10.0, 1: 12.0, 2: 15.0, 3: 17.0}
 _INCH_MM = 25.4
+_HYPHEN = re.compile(r"(?<!\d)-|-(?!\d)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,8 +43,11 @@ def bore_by_code(code: int) -> float:
 
 
 def compact(name: str) -> str:
-    """Return a basic designation without blanks and hyphens: the key of the lattice."""
-    return name.replace(" ", "").replace("-", "")
+    """Return a basic designation without blanks and hyphens: the key of the lattice.
+
+    A hyphen between figures stays: R1-4 is not R14.
+    """
+    return _HYPHEN.sub("", name.replace(" ", ""))
 
 
 def _codes(text: str) -> Iterator[str]:

@@ -56,8 +56,8 @@ def readings_at(text: str, start: int, *, whole: bool) -> list[BearingRead]:
     return reads
 
 
-def _least_left_over(read: BearingRead) -> tuple[int, int]:
-    return read.said.left_over, -read.found.end
+def _least_left_over(read: BearingRead) -> tuple[int, int, bool, int]:
+    return read.said.left_over, read.said.clashes, read.found.basic.row is None, -read.found.end
 
 
 def _longest(read: BearingRead) -> tuple[int, int]:
@@ -66,10 +66,7 @@ def _longest(read: BearingRead) -> tuple[int, int]:
 
 def _suffix_may_follow(text: str, place: int) -> bool:
     """Say whether digits right behind a basic number can begin a suffix (62022RS, 60042Z)."""
-    following = text[place + 1 :].lstrip(" -")[:1]
-    return (text[place] == "2" and following in {"R", "Z"}) or (
-        text[place] in "25" and text[place + 1 : place + 2].isalpha()
-    )
+    return text[place] in "25" and text[place + 1 : place + 2].isalpha()
 
 
 @cache

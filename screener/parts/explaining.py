@@ -96,14 +96,9 @@ def _ring(normal: str, text: str) -> Explained | None:
 def _bearing(text: str, reads: list[BearingRead]) -> Explained:
     """Return the best reading; two that are equally good and differ in size are reported, not chosen."""
     best = reads[0]
-    explained = assemble(text, best)
-    rivals = [
-        read
-        for read in reads[1:]
-        if read.left_over == best.left_over and read.found.basic.name != best.found.basic.name and read.found.basic.row
-    ]
-    if best.left_over or not rivals:
-        return explained
+    rivals = [read for read in reads[1:] if _equally_good(text, best, read)]
+    if not rivals:
+        return assemble(text, best)
     names = tuple(_spelt(text, read) for read in (best, *rivals))
     return Explained(
         input=text,
@@ -112,6 +107,18 @@ def _bearing(text: str, reads: list[BearingRead]) -> Explained:
         ambiguous=(f"{text.strip()}: may be read as {' or as '.join(names)}",),
         suggestions=names,
     )
+
+
+def _equally_good(text: str, best: BearingRead, rival: BearingRead) -> bool:
+    """Say whether a rival cuts the same run of signs elsewhere (6232RS: 6232-RS or 623-2RS) and reads it as well.
+
+    Where a separator stands behind the longer number there is no doubt.
+    """
+    longer, shorter = sorted((best.found.end, rival.found.end), reverse=True)
+    glued = text[longer : longer + 1].isalpha() and text[shorter:longer].lstrip(" -/") in {"2", "5"}
+    if not glued or rival.found.basic.row is None or rival.found.basic.name == best.found.basic.name:
+        return False
+    return bool(best.left_over) or (rival.left_over, rival.said.clashes) == (best.left_over, best.said.clashes)
 
 
 def _spelt(text: str, read: BearingRead) -> str:

@@ -7,13 +7,17 @@ from collections.abc import Iterator
 
 from screener.parts.bearing import BearingRead, assemble, readings_at
 from screener.parts.model import Explained, Found
+from screener.parts.o_ring import read_o_ring
 from screener.parts.retaining_ring import read_retaining_ring
-from screener.parts.shaft_seal import explain_seal, read_seal, swapped
+from screener.parts.shaft_seal import SealRead, explain_seal, read_seal, swapped
 from screener.parts.sizes import triples
+from screener.parts.stray import blank_counts
 from screener.parts.text import normalise
+from screener.specs.seals import seal_size
 
 _WORD = re.compile(r"(?<![0-9A-Z])(?<!\d[.,/\-:])[0-9A-Z]")
 _LONGEST_LINE = 2000
+_WORDS_BEHIND = 16
 _BARE_NUMBER = re.compile(r"\d{3,5}$")
 # A number after one of these words is something else than a part.
 _COUNTED_BEFORE = re.compile(
@@ -23,8 +27,9 @@ _COUNTED_BEFORE = re.compile(
 _UNIT_AFTER = re.compile(
     r" ?(?:PCS?|PCE|PIECES?|STK|ST|STÜCK|EA|OFF|KG|G|MM|CM|M|H|HRS|RPM|MIN|N|KN|W|KW|V|€|EUR|USD|%|X)(?![0-9A-Z\-/])"
 )
+_UNIT_LETTER = re.compile(r"^\d+ [a-z]$")
 _MORE_FIGURES = re.compile(r"[.,:/\-]\d|[ ]\d{2,}")
-_DIN = re.compile(r"DIN ?-?47[12][ \-]*\d{1,3}(?: ?X ?\d(?:[.,]\d{1,2})?)?(?![0-9])")
+_DIN = re.compile(r"AS ?-?568[ \-]*\d{3}(?![0-9])|DIN ?-?47[12][ \-]*\d{1,3}(?: ?X ?\d(?:[.,]\d{1,2})?)?(?![0-9])")
 
 
 def find_in_text(line: str) -> tuple[Found, ...]:
@@ -32,7 +37,7 @@ def find_in_text(line: str) -> tuple[Found, ...]:
 
     A bare number counts only where nothing speaks against it: no unit or count beside it, no lot, date or phone number.
     """
-    text = normalise(str(line)[:_LONGEST_LINE])
+    text = blank_counts(normalise(str(line)[:_LONGEST_LINE]))
     found = sorted((*_rings(text, line), *_seals(text, line), *_bearings(text, line)), key=lambda hit: hit.start)
     kept: list[Found] = []
     for hit in found:
@@ -50,31 +55,38 @@ def _found(line: str, start: int, end: int, explained: Explained) -> Found:
 
 def _rings(text: str, line: str) -> Iterator[Found]:
     for hit in _DIN.finditer(text):
-        explained = read_retaining_ring(hit[0], line[hit.start() : hit.end()])
+        piece = line[hit.start() : hit.end()]
+        explained = read_retaining_ring(hit[0], piece) or read_o_ring(hit[0], piece)
         if explained is not None and explained.understood:
             yield _found(line, hit.start(), hit.end(), explained)
 
 
 def _seals(text: str, line: str) -> Iterator[Found]:
     for size in triples(text):
-        if not size.sure or swapped(size) is not None:
+        if swapped(size) is not None:
             continue
         before, after = text[: size.start], text[size.end :]
         if before[-1:].isalnum() and not before[-1:].isalpha():
             continue
         part = re.search(r"(?:[A-Z0-9]+[ \-]?){0,2}$", before)
         start = part.start() if part else size.start
-        window = " " * start + text[start : size.end] + after[:16]
+        window = " " * start + text[start : size.end] + after[:_WORDS_BEHIND]
         read = read_seal(window, whole=False)
-        if read is not None:
+        if read is not None and (size.sure or _named_standard_size(read)):
             explained = explain_seal(line[read.start : read.end], read)
             yield _found(line, read.start, read.end, explained)
+
+
+def _named_standard_size(read: SealRead) -> bool:
+    """Say whether three numbers without a times sign are a seal: a standard size with type letters or a material."""
+    known = seal_size(read.size.first, read.size.second, read.size.third) is not None
+    return known and (read.kind is not None or read.material is not None)
 
 
 def _bearings(text: str, line: str) -> Iterator[Found]:
     place = 0
     while (hit := _WORD.search(text, place)) is not None:
-        read = _acceptable(text, hit.start())
+        read = _acceptable(text, line, hit.start())
         if read is None:
             place = hit.start() + 1
             continue
@@ -82,10 +94,10 @@ def _bearings(text: str, line: str) -> Iterator[Found]:
         place = read.end
 
 
-def _acceptable(text: str, start: int) -> BearingRead | None:
+def _acceptable(text: str, line: str, start: int) -> BearingRead | None:
     for read in readings_at(text, start, whole=False):
         end = read.end
-        if text[end : end + 1].isalnum():
+        if text[end : end + 1].isalnum() or _UNIT_LETTER.search(line[start:end]):
             continue
         if _plausible_here(text, read):
             return read

@@ -31,6 +31,8 @@ class Said:
     notes: tuple[str, ...]
     sources: tuple[str, ...]
     inch_bore_mm: float | None
+    clashes: int
+    """How many codes contradict another one."""
 
 
 @lru_cache(maxsize=8192)
@@ -56,6 +58,7 @@ def said_by(tail: str, family_key: str, prefix: str, *, stop_at_unknown: bool) -
         notes=tuple(gathered.notes),
         sources=tuple(gathered.sources),
         inch_bore_mm=read.inch_bore_mm,
+        clashes=gathered.clashes,
     )
 
 
@@ -80,6 +83,7 @@ class _Attributes:
     def __init__(self) -> None:
         self.values: dict[str, str] = {}
         self.open: set[str] = set()
+        self.clashes = 0
         self.ambiguous: list[str] = []
         self.notes: list[str] = []
         self.sources: list[str] = []
@@ -120,4 +124,5 @@ class _Attributes:
 
     def _contradiction(self, name: str, token: str, value: str) -> None:
         self.ambiguous.append(f"{token}: says {name} {value}, another code says {self.values[name]}")
+        self.clashes += 1
         self.open.add(name)

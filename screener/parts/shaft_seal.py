@@ -97,7 +97,7 @@ def read_seal(text: str, *, whole: bool = True) -> SealRead | None:
         Every word belongs to the seal and counts as left over if unknown; otherwise only words touching the size.
     """
     masked = _STANDARD.sub(lambda hit: " " * len(hit[0]), text)
-    size = next((found for found in triples(masked) if found.sure or whole), None)
+    size = next(iter(triples(masked)), None)
     if size is None:
         return None
     return _with_words(masked, size, whole=whole)

@@ -11,7 +11,8 @@ _NUMBER = r"(?:\d{1,4}(?:[.,]\d{1,3})?)"
 _BETWEEN = r"(?: ?(?:[X/\-:]|BY) ?| {1,3})"
 _MM = r"(?: ?MM)?"
 TRIPLE = re.compile(
-    rf"(?<![0-9.,])({_NUMBER}){_MM}({_BETWEEN})({_NUMBER}){_MM}({_BETWEEN})({_NUMBER})(?:/({_NUMBER}))?{_MM}(?![0-9]|[.,]\d)"
+    rf"(?<![0-9.,])({_NUMBER}){_MM}({_BETWEEN})({_NUMBER}){_MM}({_BETWEEN})({_NUMBER})(?:/({_NUMBER}))?{_MM}"
+    r"(?![0-9]|[.,]\d| ?X ?\d)"
 )
 _COMMA_TRIPLE = re.compile(r"(?<![0-9.,])(\d{1,3})(, ?)(\d{1,3})(, ?)(\d{1,2})()(?![0-9]|[.,]\d)")
 PAIR = re.compile(rf"(?<![0-9.,X/\-])({_NUMBER}){_MM} ?X ?({_NUMBER}){_MM}(?![0-9X/]|[.,]\d| ?[X])")
