@@ -165,6 +165,18 @@ def test_missing_and_broken_photos_do_not_stop_the_report() -> None:
         assert "This photo cannot be shown here." in page_of(photo=lambda _, given=content: given).text
 
 
+def test_only_what_is_not_used_gets_a_tag_and_a_kept_part_is_never_tagged_to_go_back() -> None:
+    use = screened("1", disposition=Disposition("accept", "use", "All agree.", "", "R7"))
+    keep = screened("2", disposition=Disposition("reject", "keep and ask", "Wrong and doubtful.", "Ask.", "R2"))
+    back = screened("3", disposition=Disposition("reject", "send back", "Wrong size.", "Claim.", "R3"))
+    tags = html_report(data(items=[use, keep, back])).split('class="cut"')[1:]
+    assert len(tags) == 2
+    assert "Do not return." in tags[0]
+    assert "goes back" not in tags[0]
+    assert "goes back" in tags[1]
+    assert "Tags to cut out" not in page_of(items=[use]).text
+
+
 def test_left_over_photos_and_files_are_listed() -> None:
     page = page_of(unassigned=[("x.jpg", "reads 6006")], unreadable=[("y.jpg", "is text")], order_problems=["Row 7."])
     for words in ("x.jpg", "reads 6006", "y.jpg", "is text", "Row 7."):

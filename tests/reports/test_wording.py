@@ -20,9 +20,7 @@ from screener.screening.model import Disposition, Suspicion
         (52.0, None, "52 mm"),
     ],
 )
-def test_a_number_is_never_shown_without_its_uncertainty_if_it_has_one(
-    value: float, u: float | None, says: str
-) -> None:
+def test_a_number_stands_beside_its_uncertainty(value: float, u: float | None, says: str) -> None:
     assert value_says(observation("o1", value, attribute="od_mm", u=u)) == says
 
 
