@@ -19,9 +19,9 @@ from screener.vision.rings.nest import Ring
 ENOUGH = 0.55
 WIDEST_CHAMFER = 0.09
 """Radial chamfer over OD radius: r_s max of ISO 582 over D/2 stays under this for every row of the table but a few."""
-HEIGHT_SPREAD = 0.05
-"""Chamfers and recessed closures lie within a twentieth of the OD radius of the face; the foot of the wall and the far
-end of the bore are four to ten times as deep."""
+HEIGHT_SPREAD = 0.08
+"""Chamfers and recessed closures lie within a twelfth of the OD radius of the face; the foot of the wall and the far
+end of the bore are three to ten times as deep."""
 THICKEST_BORE = 0.93
 """d/D of the thinnest rings of the boundary plan (series 8, large sizes) is 0.87."""
 
@@ -95,16 +95,20 @@ def _outer(rings: list[Ring]) -> Ring:
 
 
 def _bore(rings: list[Ring]) -> Ring | None:
-    """The innermost ring, unless a much stronger one lies just outside it: then it is the far end of the bore."""
+    """The innermost ring, unless a much stronger one lies further out: then it is the far end of the bore.
+
+    Within a chamfer's width of the stronger one it is the inner edge of the same chamfer, and that is the bore.
+    """
     if not rings:
         return None
     ordered = sorted(rings, key=lambda r: r.radius_px)
     inner = ordered[0]
     for ring in ordered[1:]:
-        if ring.radius_px > inner.radius_px * 1.35:
+        apart = ring.radius_px / inner.radius_px
+        if apart > 1.35:
             break
-        if ring.outward > 0 and ring.coverage > 0.8 and inner.contrast < 0.4 * ring.contrast:
-            return ring
+        if apart > 1.13 and ring.outward > 0 and ring.coverage > 0.8 and inner.contrast < 0.4 * ring.contrast:
+            return _bore([r for r in rings if r.radius_px > inner.radius_px * 1.01])
     return inner
 
 

@@ -100,10 +100,11 @@ def _thin_edges(dx: NDArray[np.float32], dy: NDArray[np.float32], weak: float, s
 def _arcs(edges: Pixels, dx: NDArray[np.float32], dy: NDArray[np.float32], least_px: int = 16) -> list[Arc]:
     """Chains of edge pixels, cut at junctions, corners and inflections."""
     simple = _without_junctions((edges > 0).astype(np.uint8))
-    contours, _ = cv2.findContours(simple, cv2.RETR_LIST, cv2.CHAIN_APPROX_NONE)
+    contours, tree = cv2.findContours(simple, cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
     found: list[Arc] = []
-    for contour in contours:
-        if len(contour) >= least_px:
+    for number, contour in enumerate(contours):
+        # The inner side of a closed curve is the same curve once more.
+        if len(contour) >= least_px and tree[0, number, 3] < 0:
             for piece in _smooth_pieces(_one_way(contour[:, 0, :]), least_px):
                 xs, ys = piece[:, 0], piece[:, 1]
                 gradient = np.stack([dx[ys, xs], dy[ys, xs]], axis=1).astype(np.float64)

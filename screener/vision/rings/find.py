@@ -110,7 +110,7 @@ def _patch(image: Pixels, box: tuple[int, int, int, int], scale: float) -> _Patc
 def _part(image: Pixels, whole: _Patch, edges: EdgeMap, frame: Frame) -> RingPair | None:
     """Look closer at one nest and choose among its rings."""
     patch, frame, edges = _closer(image, whole, edges, frame)
-    rings, frame = nest_of(edges.points, frame)
+    rings, frame = nest_of(edges, frame)
     chosen = choose(rings, frame)
     if chosen is None:
         return None

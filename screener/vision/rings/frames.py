@@ -25,8 +25,8 @@ SAMPLES_PER_ARC = 12
 MOST_ARCS = 70
 RADIUS_TOLERANCE = 0.02
 TIGHT = 0.012
-LINE_STIFFNESS = 4.0
-"""Weight of the expected vanishing line: as much as a dozen arcs that would be off by as much."""
+LINE_STIFFNESS = 12.0
+"""Weight of the expected vanishing line: as much as a hundred arcs that would be off by as much."""
 DIRECTION_TOLERANCE = 0.2
 
 
@@ -121,8 +121,9 @@ def find_frames(arcs: tuple[Arc, ...], size_px: float, focal_px: float, most: in
         seed = Frame(centres[best], shapes[best], np.zeros(2), float(votes[best]), reach)
         frame, members = _refined(table, seed, free, focal_px)
         frames.append(frame)
-        # What lies within a nest (balls, letters) is part of it.
-        free &= ~members & (held[best] == 0) & (frame.radius(table.middle) > frame.reach_px)
+        # Short arcs within a nest (balls, letters) are part of it.
+        enclosed = (frame.radius(table.middle) < frame.reach_px) & (table.length < 0.5 * frame.reach_px)
+        free &= ~members & (held[best] == 0) & ~enclosed
     return frames
 
 
@@ -212,7 +213,7 @@ def _refined(table: _ArcTable, seed: Frame, free: NDArray[np.bool_], focal_px: f
     """
     values, vectors = np.linalg.eigh(seed.shape)
     lean = np.sqrt(max(values[1] / values[0] - 1.0, 0.0)) / focal_px * vectors[:, 1]
-    starts = [np.zeros(2), lean, -lean] if np.linalg.norm(lean) * seed.reach_px > 0.02 else [np.zeros(2)]
+    starts = [np.zeros(2), lean, -lean] if np.linalg.norm(lean) * seed.reach_px > 0.05 else [np.zeros(2)]
     best, best_votes = seed, _votes(table, seed, TIGHT) * free
     for line in starts:
         trial = Frame(seed.centre, seed.shape, line, 0.0, 0.0)
