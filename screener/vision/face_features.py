@@ -31,6 +31,9 @@ OUTER_FACE, BAND, GAP, INNER_FACE = (0.05, 0.16), (0.36, 0.56), (0.56, 0.76), (0
 ROLLING = (0.28, 0.72)
 """Rows in which balls and cage show."""
 
+BALLS_SHOW = (0.34, 0.62)
+"""Where some of each ball or of the cage shows also in tilted photos, in which the balls lie deeper than the faces."""
+
 SECTORS = 24
 BALLS = range(7, 25)
 """From miniature bearings to thin sections; six balls show as twelve."""
@@ -47,6 +50,7 @@ NAMES = (
     "bore_to_od",
     "inner_ratio",
     "faces_ratio",
+    "faces_differ",
     "gap_depth",
     "part_to_bench",
     "part_to_white",
@@ -187,9 +191,9 @@ def _unrest(log: NDArray[np.float64]) -> dict[str, float]:
 
     def quiet(t: tuple[float, float]) -> float:
         rows = _local_contrast(log[_span(t)]).reshape(-1, 12, WIDTH // 12)
-        return float(np.sort(np.median(rows.std(axis=2), axis=0))[3])
+        return float(np.sort(np.percentile(rows.std(axis=2), 75, axis=0))[2])
 
-    band, faces = quiet(BAND), 0.5 * (quiet(OUTER_FACE) + quiet(INNER_FACE))
+    band, faces = quiet(BALLS_SHOW), 0.5 * (quiet(OUTER_FACE) + quiet(INNER_FACE))
     return {"busy": float(np.log(band + 0.005)), "busy_ratio": float(np.log((band + 0.02) / (faces + 0.02)))}
 
 
@@ -204,6 +208,7 @@ def _ratios(sectors: NDArray[np.float64], log_rgb: NDArray[np.float64]) -> dict[
         "band_ratio_spread": float(np.percentile(ratio, 80) - np.percentile(ratio, 20)),
         "inner_ratio": float(np.median(inner - band)),
         "faces_ratio": float(np.median(np.minimum(inner, outer) - band)),
+        "faces_differ": float(np.median(np.abs(inner - outer))),
         "gap_depth": float(np.median(np.minimum(inner, band) - gap)),
         "band_chroma": _chroma(np.median(band_rgb - faces_rgb, axis=0)),
     }
