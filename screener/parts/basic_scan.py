@@ -75,7 +75,8 @@ def _may_part(key: str, text: str, place: int, split_numbers: bool) -> bool:
         return False
     if key[-1].isalpha():
         return following[0].isdigit()
-    if not split_numbers or not key.isdigit() or len(key) not in {2, 3}:
+    # Only a blank parts series and bore code ("62 05"), and never the inch numbers: "16 28 7" is a seal.
+    if not split_numbers or text[place] != " " or not key.isdigit() or len(key) not in {2, 3} or key == "16":
         return False
     return following[:2].isdigit() and not following[2:3].isdigit() and key not in lattice()
 

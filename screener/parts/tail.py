@@ -79,16 +79,23 @@ def _guesswork(codes: list[Code]) -> bool:
 
 
 def _with_gaps(chunk: str, known: Mapping[str, Code]) -> tuple[tuple[str, Code | None], ...]:
-    """Cut a chunk that is not wholly known: codes of two characters and more, and what lies between them."""
+    """Cut a chunk that is not wholly known: codes that do not come about by chance, and what lies between them."""
+    if chunk.isalpha():
+        return ((chunk, None),)
     best: list[tuple[int, tuple[tuple[str, Code | None], ...]]] = [(0, ())]
     for end in range(1, len(chunk) + 1):
         options = [_longer_gap(best[end - 1], chunk[end - 1])]
         for start in range(max(0, end - 8), end - 1):
             code = known.get(chunk[start:end])
-            if code is not None and not code.alone:
+            if code is not None and not code.alone and _telling(chunk[start:end]):
                 options.append((best[start][0] + 12, (*best[start][1], (chunk[start:end], code))))
         best.append(min(options, key=lambda option: option[0]))
     return best[-1][1]
+
+
+def _telling(token: str) -> bool:
+    """Say whether a code is long or mixed enough not to be part of some other word (TA in STAINLESS)."""
+    return len(token) > 2 or not token.isalpha()
 
 
 def _longer_gap(
