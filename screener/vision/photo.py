@@ -6,6 +6,7 @@ write are tried (no PostScript, no vector formats), and the EXIF orientation is 
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import io
 import warnings
@@ -213,10 +214,9 @@ def _decode(name: str, image: Image.Image) -> NDArray[np.uint8]:
 
 def _upright(image: Image.Image) -> Image.Image:
     """Apply the EXIF orientation. Damaged EXIF leaves the picture as it is stored."""
-    try:
-        return ImageOps.exif_transpose(image)
-    except Exception:  # noqa: BLE001 see _focal_35mm
-        return image
+    with contextlib.suppress(Exception):
+        ImageOps.exif_transpose(image, in_place=True)
+    return image
 
 
 def _to_rgb8(image: Image.Image) -> NDArray[np.uint8]:
@@ -227,7 +227,8 @@ def _to_rgb8(image: Image.Image) -> NDArray[np.uint8]:
         layered = image.convert("RGBA")
         paper = Image.new("RGBA", layered.size, "white")
         image = Image.alpha_composite(paper, layered)
-    return np.array(image.convert("RGB"), dtype=np.uint8)
+    # A photo that is RGB already is not copied once more: twelve million pixels are 48 MB inside Pillow.
+    return np.array(image if image.mode == "RGB" else image.convert("RGB"), dtype=np.uint8)
 
 
 def _gray8_from_deep(deep: NDArray[np.generic]) -> NDArray[np.uint8]:
