@@ -53,7 +53,7 @@ def score_card(photo: Photo, label: dict, counts: Counter) -> None:
     if card and label["card"]:
         true = np.array(label["card"]["centres_px"]) - 0.5
         worst = max(float(np.hypot(*(np.array(card.centres_px[m]) - true[m]))) for m in card.seen)
-        counts["card centres within 0.5 px", "", worst < 0.5] += 1
+        counts["card centres within 1 px", "", worst < 1.0] += 1
 
 
 def main() -> None:
