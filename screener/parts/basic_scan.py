@@ -154,7 +154,7 @@ def _number(hit: re.Match[str], group: int | None) -> float | None:
 
 
 _CONE_LETTERS = r"(?:J?(?:LL|LM|HM|HH|LH|EH|L|M|H)|JLM|JHM|JL|JM|JH|NA|A)"
-_CONE = rf"(?:{_CONE_LETTERS}[ -]?\d{{4,6}}|\d{{4,6}})[A-Z]{{0,2}}"
+_CONE = rf"(?:{_CONE_LETTERS}[ -]?\d{{4,6}}[A-Z]{{0,2}}|\d{{4,6}}[A-Z]{{0,2}}|\d{{3}}[A-Z]{{1,2}})"
 _PAIR = re.compile(rf"({_CONE}) ?[/-] ?((?:{_CONE_LETTERS} ?)?\d{{2,6}}[A-Z]?)(?![0-9A-Z])")
 _SINGLE = re.compile(r"J?(?:LL|LM|HM|HH|L|M|H)[ -]?\d{5,6}[A-Z]?(?![0-9A-Z])")
 
@@ -167,7 +167,8 @@ def _inch_tapered(text: str, start: int) -> BasicFound | None:
         name = f"{cone}/{cup}"
         row = boundary(name)
         numbers_only = cone.isdigit() and cup.isdigit()
-        if row is not None or not numbers_only or (cone[:2] == cup[:2] and len(cone) == len(cup) >= 5):
+        alike = cone[:2] == cup[:2] not in {"19", "20"} and len(cone) == len(cup)
+        if row is not None or not numbers_only or (alike and (len(cone) >= 5 or "/" in pair[0])):
             return BasicFound(_pair_of(name, row), None, start, pair.end())
     single = _SINGLE.match(text, start)
     if single is None:

@@ -18,6 +18,8 @@ from screener.specs.table import Row, read_rows
 SERIES_TABLE = "series.csv"
 _SMALL_BORES_MM = {0: 10.0, 1: 12.0, 2: 15.0, 3: 17.0}
 _INCH_MM = 25.4
+_SMALLEST_CODED_BORE_MM = 10.0
+_MINIATURE_OF = {"dgb": "dgbm", "dgbf": "dgbmf"}
 _HYPHEN = re.compile(r"(?<!\d)-|-(?!\d)")
 
 
@@ -79,6 +81,13 @@ def _bore(rule: str, code: str) -> float | None:
     return None
 
 
+def _miniature(family: Family, bore_mm: float | None) -> Family:
+    """Return the miniature's family: below 10 mm bore MC3 is a clearance, above it a brass cage and C3."""
+    key = _MINIATURE_OF.get(family.key)
+    small = key is not None and bore_mm is not None and bore_mm < _SMALLEST_CODED_BORE_MM
+    return families()[key] if small and key is not None else family
+
+
 def _of_series(row: Row) -> Iterator[Basic]:
     family = families()[row.text("family_key")]
     prefixes, series = (row.maybe_text("prefix") or "").split("|"), (row.maybe_text("series") or "").split("|")
@@ -88,7 +97,7 @@ def _of_series(row: Row) -> Iterator[Basic]:
             for code in _codes(row.text("codes")):
                 bore_mm = _bore(row.text("bore_rule"), code)
                 name = f"{prefix}{digits}{code.partition('=')[0]}"
-                yield Basic(name, family, bore_mm, None, None, None, note, rests_on)
+                yield Basic(name, _miniature(family, bore_mm), bore_mm, None, None, None, note, rests_on)
 
 
 def _of_table(row: BoundaryRow, known: Basic | None) -> Basic:
@@ -99,7 +108,7 @@ def _of_table(row: BoundaryRow, known: Basic | None) -> Basic:
         family = families()["nro"]
     return Basic(
         row.designation,
-        family,
+        _miniature(family, row.bore_mm),
         row.bore_mm,
         row.od_mm,
         row.width_mm,

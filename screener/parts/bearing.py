@@ -125,6 +125,7 @@ def assemble(text: str, read: BearingRead) -> Explained:
         notes=(*_notes(basic), *said.notes),
         flanged=basic.flanged or get("flanged") == "yes",
         clearance_code=get("clearance_code"),
+        spans=tuple((offset + piece.start, offset + piece.end) for piece in said.unknown),
         undecided=tuple(sorted(said.open)),
         second_closure=_closure(get("second_closure")),
     )

@@ -62,6 +62,8 @@ class Explained:
     """The outer ring has a flange."""
     clearance_code: str | None = None
     """A clearance marked in another system than C2 to C5 (``CM``, ``CC1``, ``MC3``), as it is marked."""
+    spans: tuple[tuple[int, int], ...] = ()
+    """Where the pieces in `not_understood` stand in `input` (start, end), as far as known."""
     undecided: tuple[str, ...] = ()
     """Attributes (by field name) that a code in `ambiguous` leaves open."""
     second_closure: Closure | None = None

@@ -171,8 +171,9 @@ def _takes(basic: Basic, tail: str) -> bool:
 
 def _rarity(basic: Basic, tail: str) -> float:
     """Return a small cost for what is seldom met: it decides between readings that are equally near."""
-    common = basic.family.key == "dgb" and basic.name.startswith(_COMMON_SERIES) and "/" not in basic.name
-    cost = 0.0 if common else 0.04 if basic.family.key == "dgb" else 0.08
+    deep_groove = basic.family.key in {"dgb", "dgbm"}
+    common = deep_groove and basic.name.startswith(_COMMON_SERIES) and "/" not in basic.name
+    cost = 0.0 if common else 0.04 if deep_groove else 0.08
     if basic.row is None:
         cost += 0.3
     return cost + (0.0 if tail in _COMMON_TAILS else 0.02)

@@ -10,6 +10,7 @@ from functools import cache
 from screener.parts.model import Explained
 from screener.parts.sizes import Triple, triples
 from screener.parts.text import number_text
+from screener.specs.elastomers import elastomer
 from screener.specs.seals import SealSizeRow, seal_size, seal_sizes
 from screener.specs.table import read_rows
 
@@ -188,8 +189,13 @@ def explain_seal(text: str, read: SealRead) -> Explained:
         not_understood=read.left_over,
         suggestions=() if row else near_sizes(size.first, size.second, size.third),
         sources=tuple(sources),
-        notes=tuple(notes),
+        notes=(*notes, *_temperature_note(sure_material)),
     )
+
+
+def _temperature_note(material: SealWord | None) -> tuple[str, ...]:
+    row = elastomer(material.value) if material is not None and material.value else None
+    return (f"{row.material}: usually {row.lowest_c:g} to {row.highest_c:g} °C ({row.row_name})",) if row else ()
 
 
 def _impossible(text: str, read: SealRead, says: str, meant: str) -> Explained:
@@ -204,6 +210,7 @@ def _impossible(text: str, read: SealRead, says: str, meant: str) -> Explained:
         family="rotary shaft seal",
         not_understood=(text[size.start : size.end], *read.left_over),
         suggestions=tuple(dict.fromkeys(candidates or plausible)),
+        spans=((size.start, size.end),),
         notes=(says,),
     )
 

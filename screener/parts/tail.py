@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 
 from screener.parts.basic_scan import begins_basic
 from screener.parts.families import Family
@@ -14,11 +15,14 @@ from screener.parts.vocabulary import Code, codes_for
 _CHUNK = re.compile(r"[^ \-/,;.+_()\[\]:|'\"=]+")
 _COUNTED = re.compile(r"2[ \-]?(?=(?:RS|RZ|Z|HRS|BRS|NSE|NKE|RU|RD|LS|CS|RK|RV)[A-Z0-9]*)")
 _FRACTION = re.compile(r"(?:(\d)[- ])?(\d{1,2})/(\d{1,2})(?![0-9A-Z]*[A-Z])")
-_SIXTEENTHS = re.compile(r"-(\d{1,2})(?=$|[^0-9A-Z.])")
+_SIXTEENTHS = re.compile(r" ?- ?(\d{1,2})(?=$|[^0-9A-Z.])")
+_INCHES_AND_SIXTEENTHS = re.compile(r" ?- ?([0-4])(0\d|1[0-5])(?=$|[^0-9A-Z.])")
 _INCH_MM = 25.4
 _WORST = 10_000
 _MAX_CHUNK = 24
 _MAX_SINGLE_LETTERS = 2
+_COMMON_LETTERS = frozenset({"E", "K"})
+_HEAT = re.compile(r"S\d")
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +79,8 @@ def _guesswork(codes: list[Code]) -> bool:
     """Say whether a cut rests on single letters that mean too much: three of them, or a disputed one beside another."""
     single = [code for code in codes if len(code.token) == 1]
     doubtful = any(code.disputed for code in single) and len(single) > 1
-    return len(single) > _MAX_SINGLE_LETTERS or doubtful
+    hidden_heat = any(one in single and _HEAT.fullmatch(two.token) for one, two in pairwise(codes))
+    return sum(code.token not in _COMMON_LETTERS for code in single) > _MAX_SINGLE_LETTERS or doubtful or hidden_heat
 
 
 def _with_gaps(chunk: str, known: Mapping[str, Code]) -> tuple[tuple[str, Code | None], ...]:
@@ -121,6 +126,9 @@ def read_tail(text: str, start: int, family: Family, *, stop_at_unknown: bool = 
     pieces: list[Piece] = []
     for begin, chunk in _chunks(masked, start):
         read = tuple(_placed(begin, chunk, family))
+        if not stop_at_unknown and begin and any(piece.code is None for piece in read) and begins_basic(text, begin):
+            pieces.append(Piece(begin, len(text.rstrip()), text[begin:].rstrip(), None))
+            break
         if stop_at_unknown and (any(piece.code is None for piece in read) or begins_basic(text, begin)):
             break
         pieces.extend(read)
@@ -156,7 +164,7 @@ def _chunks(text: str, start: int) -> Iterator[tuple[int, str]]:
 
 def _inch_bore(text: str, start: int, family: Family) -> tuple[str, float | None]:
     """Take an inch bore out of the tail: ``-5/8``, or ``-10`` in sixteenths right behind the number."""
-    if family.scope not in {"dgb", "insert"}:
+    if family.scope not in {"dgb", "dgbm", "insert"}:
         return text, None
     fraction = _FRACTION.search(text, start) if "/" in text[start:] else None
     if fraction is not None and _plausible(fraction):
@@ -164,6 +172,10 @@ def _inch_bore(text: str, start: int, family: Family) -> tuple[str, float | None
         # The written whole number belongs to the bore only if no code ends there (2RS-5/8 has none).
         inches = whole + int(fraction[2]) / int(fraction[3])
         return _blank(text, fraction.start(), fraction.end()), round(inches * _INCH_MM, 4)
+    coded = _INCHES_AND_SIXTEENTHS.match(text, start) if family.scope == "insert" else None
+    if coded is not None:
+        inches = int(coded[1]) + int(coded[2]) / 16
+        return _blank(text, coded.start(), coded.end()), round(inches * _INCH_MM, 4)
     sixteenths = _SIXTEENTHS.match(text, start)
     if sixteenths is not None and 4 <= int(sixteenths[1]) <= 63:
         return _blank(text, sixteenths.start(), sixteenths.end()), round(int(sixteenths[1]) / 16 * _INCH_MM, 4)

@@ -195,6 +195,34 @@ class TestNothingIsGuessed:
         assert explain("NJ 2305 ECP + HJ 2305 EC").basic == "NJ2305"
 
 
+class TestCodesInsideOtherCodes:
+    """Short codes must not be cut out of longer ones of other houses (each of these was once read wrongly)."""
+
+    def test_ndul_is_no_snap_ring_groove(self) -> None:
+        assert explain("7005 C TYNDULP4").snap_ring is None
+
+    def test_bs2_is_no_heat_treatment(self) -> None:
+        assert explain("24024-BS2-2CS5/VT143").heat_stabilisation is None
+
+    def test_sealed_spherical_roller_is_no_self_aligning_ball(self) -> None:
+        assert explain("BS2-2210-2CS").family == "spherical roller"
+
+    def test_mc4_depends_on_the_size(self) -> None:
+        assert (explain("6330MC4").clearance, explain("6330MC4").cage) == ("C4", "machined brass")
+        assert (explain("608 ZZ MC3").clearance_code, explain("608 ZZ MC3").cage) == ("MC3", None)
+
+    def test_ta_is_not_in_stainless(self) -> None:
+        assert explain("6205 STAINLESS").cage is None
+
+    def test_a_second_bearing_is_not_a_suffix(self) -> None:
+        found = explain("6205-2RS / 6306-ZZ")
+        assert found.closure == Closure("contact_seal", 2)
+        assert found.not_understood == ("6306-ZZ",)
+
+    def test_seal_numbers_are_no_inch_bearing(self) -> None:
+        assert explain("16-28-7").kind == "shaft_seal"
+
+
 _COMBINATIONS = [
     (),
     *((code,) for code in ("2RS", "ZZ", "2Z", "LLU", "DDU", "2RS1", "Z", "RS", "C3", "C4", "P63")),
