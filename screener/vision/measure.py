@@ -18,8 +18,6 @@ from screener.vision.rings.chamfer import RELATIVE_WIDTH
 from screener.vision.rings.conics import ellipse_to_conic, points_on
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from numpy.typing import NDArray
 
     from screener.vision.card import Card
@@ -28,8 +26,6 @@ if TYPE_CHECKING:
 PartWord = Literal["bearing", "shaft_seal"]
 
 HEIGHTS_MM = tuple(float(z) for z in (0, 2, 4, 6, 8, 10, 12, 14, 16, 20, 24, 28, 34, 40, 50, 60))
-SEAL_CHAMFER = Measured(0.02, 0.01)
-"""Moulded edges of shaft seals are broken by a few tenths of a millimetre only."""
 EDGE_BIAS_PX = 0.25
 """Sharpening and compression in the phone move an edge by up to a quarter of a pixel, the same way all round."""
 
@@ -48,12 +44,12 @@ class Measures:
     """Relative standard uncertainty of the OD once the height is known."""
 
     def od_for_width_mm(self, width_mm: float) -> float | None:
-        """OD if the part is that wide: its edge stands one width, less half a chamfer, above the bench."""
+        """OD if the part is that wide: its edge stands one width, less a chamfer, above the bench."""
         if not self.od_at_height:
             return None
         heights, ods = zip(*self.od_at_height, strict=True)
         at_zero = float(np.interp(width_mm, heights, ods))
-        height = max(width_mm - 0.5 * RELATIVE_WIDTH.value * at_zero / 2, 0.0)
+        height = max(width_mm - RELATIVE_WIDTH.value * at_zero / 2, 0.0)
         return float(np.interp(height, heights, ods))
 
 
@@ -81,57 +77,34 @@ def measure(pair: RingPair, card: Card | None = None, *, kind: PartWord = "beari
     ----------
     pair : rings of the part, in photo pixels
     card : the scale card of the same photo, or None: then there is a ratio and no millimetres
-    kind : shaft seals have sharper edges, and their free OD is larger than the housing that names them
+    kind : decides over which standard sizes the height of the edge is solved
     """
-    chamfer = RELATIVE_WIDTH if kind == "bearing" else SEAL_CHAMFER
-    ratio = _ratio(pair, chamfer)
+    ratio = _ratio(pair)
     if card is None:
         return Measures(ratio, None, None)
-    draft = _with_scale(pair, card, ratio, chamfer)
     from screener.vision.sizes import height_solved
 
-    return height_solved(draft, kind)
+    return height_solved(_with_scale(pair, card, ratio), kind)
 
 
-def _ratio(pair: RingPair, chamfer: Measured) -> Measured | None:
-    """d/D with the chamfers taken off: both edges are moved to the full diameters."""
+def _ratio(pair: RingPair) -> Measured | None:
     if pair.bore is None:
         return None
-    seen = ratio_of_coplanar_circles(pair.bore.ellipse, pair.outer.ellipse)
-
-    def full(outer_at: float, bore_at: float, width: float) -> float:
-        return (seen - (1 - bore_at) * width) / (1 + (1 - outer_at) * width)
-
-    o, b = pair.outer_place, pair.bore_place
-    value = full(o.value, b.value, chamfer.value)
-    steps = (
-        full(o.value + o.u, b.value, chamfer.value) - value,
-        full(o.value, b.value + b.u, chamfer.value) - value,
-        full(o.value, b.value, chamfer.value + chamfer.u) - value,
-        value * _edge_u_rel(pair.outer),
-        value * _edge_u_rel(pair.bore),
-    )
-    return Measured(value, math.sqrt(sum(step * step for step in steps)))
+    value = ratio_of_coplanar_circles(pair.bore.ellipse, pair.outer.ellipse)
+    return Measured(value, value * math.hypot(_u_rel(pair.outer), _u_rel(pair.bore)))
 
 
-def _edge_u_rel(ring: RingFit) -> float:
+def _u_rel(ring: RingFit) -> float:
     return math.hypot(ring.u_rel, EDGE_BIAS_PX / ring.ellipse.a)
 
 
-def _with_scale(pair: RingPair, card: Card, ratio: Measured | None, chamfer: Measured) -> Measures:
+def _with_scale(pair: RingPair, card: Card, ratio: Measured | None) -> Measures:
     """OD for each height of the edge."""
-    outline, _ = points_on(pair.outer.ellipse, np.linspace(0, 2 * np.pi, 72, endpoint=False))
-    place = pair.outer_place
-    grown = 1 + (1 - place.value) * chamfer.value
-    at_height = tuple((z, 2 * _circle_radius(card.bench_mm(outline, z)) * grown) for z in HEIGHTS_MM)
-    centre = (pair.outer.ellipse.cx, pair.outer.ellipse.cy)
-    u_rel = math.sqrt(
-        card.u_rel_at(centre, 8.0) ** 2
-        + _edge_u_rel(pair.outer) ** 2
-        + (place.u * chamfer.value) ** 2
-        + ((1 - place.value) * chamfer.u) ** 2
-    )
-    return Measures(ratio, None, None, at_height, u_rel)
+    ellipse = pair.outer.ellipse
+    outline, _ = points_on(ellipse, np.linspace(0, 2 * np.pi, 72, endpoint=False))
+    at_height = tuple((z, 2 * _circle_radius(card.bench_mm(outline, z))) for z in HEIGHTS_MM)
+    u_scale = card.u_rel_at((ellipse.cx, ellipse.cy), 8.0)
+    return Measures(ratio, None, None, at_height, math.hypot(u_scale, _u_rel(pair.outer)))
 
 
 def _circle_radius(points_mm: NDArray[np.float64]) -> float:

@@ -11,14 +11,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-import numpy as np
-
 from screener.vision.rings.frames import Frame
 from screener.vision.rings.nest import Ring
 
 ENOUGH = 0.55
-WIDEST_CHAMFER = 0.09
-"""Radial chamfer over OD radius: r_s max of ISO 582 over D/2 stays under this for every row of the table but a few."""
 HEIGHT_SPREAD = 0.08
 """Chamfers and recessed closures lie within a twelfth of the OD radius of the face; the foot of the wall and the far
 end of the bore are three to ten times as deep."""
@@ -31,10 +27,7 @@ class Chosen:
     """Outer edge and bore of one nest."""
 
     outer: Ring
-    outer_partner: Ring | None
-    """A second ring on the outer chamfer, if one is seen."""
     bore: Ring | None
-    bore_partner: Ring | None
     score: float
 
 
@@ -74,13 +67,7 @@ def choose(rings: list[Ring], frame: Frame) -> Chosen | None:
     inner_grade = grade[id(bore)] if bore is not None else 0.0
     between = sum(g for g, r in graded if g >= ENOUGH and r is not outer and r is not bore)
     score = (grade[id(outer)] + inner_grade + 0.25 * min(between, 4.0)) * math.sqrt(outer.radius_px)
-    return Chosen(
-        outer=outer,
-        outer_partner=_partner(graded, outer, inward=True),
-        bore=bore,
-        bore_partner=_partner(graded, bore, inward=False) if bore is not None else None,
-        score=score,
-    )
+    return Chosen(outer, bore, score)
 
 
 def _outer(rings: list[Ring]) -> Ring:
@@ -110,10 +97,3 @@ def _bore(rings: list[Ring]) -> Ring | None:
         if apart > 1.13 and ring.outward > 0 and ring.coverage > 0.8 and inner.contrast < 0.4 * ring.contrast:
             return _bore([r for r in rings if r.radius_px > inner.radius_px * 1.01])
     return inner
-
-
-def _partner(graded: list[tuple[float, Ring]], ring: Ring, *, inward: bool) -> Ring | None:
-    """The strongest other ring within a chamfer's width on the side of the face."""
-    low, high = (1 - WIDEST_CHAMFER, 0.992) if inward else (1.016, 1 + 2 * WIDEST_CHAMFER)
-    near = [(g * np.sqrt(r.contrast), r) for g, r in graded if low < r.radius_px / ring.radius_px < high and g > 0.3]
-    return max(near, key=lambda pair: pair[0])[1] if near else None

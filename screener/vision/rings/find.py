@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from screener.vision.model import Ellipse, Measured
-from screener.vision.rings.chamfer import bore_place, outer_place
+from screener.vision.model import Ellipse
+from screener.vision.rings.band import blur_of, chamfer_band
+from screener.vision.rings.chamfer import RELATIVE_WIDTH, to_full_diameter
 from screener.vision.rings.choose import Chosen, choose
 from screener.vision.rings.conics import in_other_pixels, scaled
 from screener.vision.rings.edges import EdgeMap, edge_map
@@ -44,22 +45,20 @@ class RingFit:
 
 @dataclass(frozen=True, slots=True)
 class RingPair:
-    """A round part: outer edge and bore as seen, with the second edges of their chamfers."""
+    """A round part: the circles of its full OD and bore as they look in the photo.
+
+    Both lie just under the chamfers of the top face. Their relative uncertainties carry what the chamfer leaves open.
+    """
 
     outer: RingFit
     bore: RingFit | None
-    outer_partner: RingFit | None
-    """A second edge within a chamfer's width inside the outer one."""
-    bore_partner: RingFit | None
-    """A second edge within a chamfer's width outside the bore."""
+    outer_edge: RingFit
+    """The edge that was seen, somewhere on the chamfer."""
+    bore_edge: RingFit | None
     rings: tuple[RingFit, ...]
     """All rings of the nest from the outside in (not refined)."""
     score: float
     """For ranking within one photo only."""
-    outer_place: Measured
-    """Where on its chamfer the outer edge was seen: 0 edge of the top face, 1 full OD."""
-    bore_place: Measured
-    """The same of the bore: 0 edge of the top face, 1 full bore."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,16 +147,24 @@ def _pair(image: Pixels, patch: _Patch, rings: list[Ring], chosen: Chosen) -> Ri
     if outer is None:
         return None
     bore = _refined(image, patch, chosen.bore)
+    size_px = outer.ellipse.a
+    crisp = sorted(rings, key=lambda ring: -ring.contrast * ring.coverage)[:4]
+    blur_px = blur_of(image, [patch.to_photo(ring.ellipse) for ring in crisp])
     return RingPair(
-        outer=outer,
-        bore=bore,
-        outer_partner=_refined(image, patch, chosen.outer_partner),
-        bore_partner=_refined(image, patch, chosen.bore_partner),
+        outer=_full(image, outer, 1, size_px, blur_px),
+        bore=_full(image, bore, -1, size_px, blur_px) if bore is not None else None,
+        outer_edge=outer,
+        bore_edge=bore,
         rings=tuple(_as_fit(patch, ring) for ring in rings),
         score=chosen.score,
-        outer_place=outer_place(outer.outward, outer.ellipse.a),
-        bore_place=bore_place(bore.outward if bore else 1, bore.ellipse.a if bore else 0.0, outer.ellipse.a),
     )
+
+
+def _full(image: Pixels, edge: RingFit, away: int, outer_radius_px: float, blur_px: float) -> RingFit:
+    """The full diameter behind an edge."""
+    band = chamfer_band(image, edge.ellipse, away, RELATIVE_WIDTH.value * outer_radius_px, blur_px)
+    ellipse, u_rel = to_full_diameter(edge.ellipse, edge.outward, band, away=away, outer_radius_px=outer_radius_px)
+    return replace(edge, ellipse=ellipse, u_rel=float(np.hypot(edge.u_rel, u_rel)))
 
 
 def _as_fit(patch: _Patch, ring: Ring) -> RingFit:
