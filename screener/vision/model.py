@@ -153,3 +153,5 @@ class LabelSeen:
 
     lines: tuple[LabelLine, ...]
     fields: LabelFields
+    field_lines: tuple[tuple[str, int], ...] = ()
+    """For each field found, the index of the line it stands in."""

@@ -1,0 +1,119 @@
+"""The printed label in a photo: its lines in reading order and the fields that they state."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from screener.vision.label_fields import FieldsRead, read_fields
+from screener.vision.label_layout import PlacedLine, place, runs_against, share_along, text_axis_deg
+from screener.vision.model import LabelLine, LabelSeen
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from screener.vision.model import Point
+    from screener.vision.text_engine import TextEngine, TextLine
+
+_LEAST_SCORE = 0.6
+_MOSTLY_ONE_WAY = 0.7
+_LEAST_FIELDS = 2
+# An engine sure to 0.99 is right on print about 19 times in 20; the figure is an estimate on drawn labels.
+_BELIEF = 0.96
+# What stands on the scale card beside parts is print as well, but no label.
+_CARD_TEXT = re.compile(r"scale card|centres|^\W*\d+ ?mm\W*$", re.IGNORECASE)
+
+
+def read_label(photo: NDArray[np.uint8], engine: TextEngine) -> LabelSeen | None:
+    """Read the printed label that a photo shows.
+
+    Parameters
+    ----------
+    photo
+        The upright photo, (H, W, 3) RGB or (H, W) grey, uint8. The label itself may lie turned or tilted.
+    engine
+        Detector and recogniser.
+
+    Returns
+    -------
+    LabelSeen or None
+        ``None`` when the print in the photo is no label: ring text, the scale card, stray words. Two fields, or one
+        behind a key word beside a designation or maker, make a label.
+    """
+    rgb = np.repeat(photo[:, :, None], 3, axis=2) if photo.ndim == 2 else photo
+    lines = [line for line in engine.read_page(rgb) if _is_print(line)]
+    if not lines:
+        return None
+    quads = [line.quad_px for line in lines]
+    axis_deg = text_axis_deg(quads)
+    if share_along(quads, axis_deg) < _MOSTLY_ONE_WAY:
+        return None
+    direction_deg = _way(lines, axis_deg)
+    lines = _all_one_way(rgb, lines, direction_deg, engine)
+    ordered = _in_reading_order([(place(line.text, line.quad_px, direction_deg), line) for line in lines])
+    read = read_fields([placed for placed, _ in ordered])
+    if not _is_label(read):
+        return None
+    seen = tuple(LabelLine(line.text, round(_BELIEF * line.score, 3), line.quad_px) for _, line in ordered)
+    return LabelSeen(seen, read.fields, read.lines)
+
+
+def _is_print(line: TextLine) -> bool:
+    return (
+        line.score >= _LEAST_SCORE and re.search(r"[^\W_]", line.text) is not None and not _CARD_TEXT.search(line.text)
+    )
+
+
+def _way(lines: Sequence[TextLine], axis_deg: float) -> float:
+    """Of the two ways along the axis, the one in which more text was read surely. Short lines read both ways."""
+    sure = [(runs_against(line.quad_px, axis_deg), len(line.text) ** 1.5 * line.score**2) for line in lines]
+    forth = sum(weight for against, weight in sure if not against)
+    return axis_deg if forth >= sum(weight for against, weight in sure if against) else axis_deg + 180.0
+
+
+def _all_one_way(
+    rgb: NDArray[np.uint8], lines: Sequence[TextLine], direction_deg: float, engine: TextEngine
+) -> list[TextLine]:
+    """Read again, the other way up, the lines that were read against the way of all the others."""
+    wrong = [line for line in lines if runs_against(line.quad_px, direction_deg)]
+    turned = [(*line.quad_px[2:], *line.quad_px[:2]) for line in wrong]
+    again = engine.recognise([_strip(rgb, quad) for quad in turned]) if turned else []
+    right = [line for line in lines if line not in wrong]
+    for line, quad, (text, score) in zip(wrong, turned, again, strict=True):
+        if text.strip() and score >= _LEAST_SCORE:
+            right.append(replace(line, text=text.strip(), score=score, quad_px=(quad[0], quad[1], quad[2], quad[3])))
+    return right
+
+
+def _strip(rgb: NDArray[np.uint8], quad: tuple[Point, ...]) -> NDArray[np.uint8]:
+    """Cut a line out, straightened."""
+    import cv2
+
+    corners = np.asarray(quad, np.float32)
+    width = max(8, round(float(np.linalg.norm(corners[1] - corners[0]))))
+    height = max(8, round(float(np.linalg.norm(corners[3] - corners[0]))))
+    to = np.array([[0, 0], [width, 0], [width, height], [0, height]], np.float32)
+    shape = cv2.getPerspectiveTransform(corners, to)
+    return np.asarray(cv2.warpPerspective(rgb, shape, (width, height), flags=cv2.INTER_CUBIC), np.uint8)
+
+
+def _is_label(read: FieldsRead) -> bool:
+    return read.by_key >= 1 and len(read.lines) >= _LEAST_FIELDS
+
+
+def _in_reading_order(lines: Sequence[tuple[PlacedLine, TextLine]]) -> list[tuple[PlacedLine, TextLine]]:
+    """Sort by rows, each from left to right; a line belongs to a row while it overlaps the row's first line by half."""
+    rows: list[list[tuple[PlacedLine, TextLine]]] = []
+    for item in sorted(lines, key=lambda pair: pair[0].top + pair[0].height / 2):
+        first = rows[-1][0][0] if rows else None
+        middle = (item[0].top + item[0].bottom) / 2
+        if first is not None and first.top < middle < first.bottom:
+            rows[-1].append(item)
+        else:
+            rows.append([item])
+    return [item for row in rows for item in sorted(row, key=lambda pair: pair[0].left)]
