@@ -40,6 +40,12 @@ MIN_P = 0.5
 BALLS_REPEAT = 0.45
 """How well a ring must repeat before its balls are counted."""
 
+CAGE_CHROMA = 0.3
+"""Colour between the balls against the steel faces; steel cages mirror the same lamp and stay below 0.15."""
+
+SPRING_FINE, SPRING_LINE = 0.25, 0.8
+"""Contrast of the coils, and brightness of the spring above the face, from which a garter spring counts as seen."""
+
 
 @dataclass(frozen=True, slots=True)
 class FaceSeen:
@@ -58,6 +64,10 @@ class FaceSeen:
     rubber_colour: str | None = None
     """``black``, ``blue``, ``red``, ``brown``, ``green``, ``gray`` or ``light``; None where no rubber is seen."""
     ball_count: int | None = None
+    coloured_cage: bool | None = None
+    """Open bearings: brass or coloured plastic shows between the balls; None where no open face is seen."""
+    garter_spring: bool | None = None
+    """True where the coils are seen. Never False: a spring under grease or out of focus is not a missing one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,16 +129,18 @@ def judge(features: FaceFeatures, *, width_px: float) -> FaceSeen:
     sign = 1.0 if kind == "bearing" else -1.0
     kind_p = _admit(max(p_bearing, 1 - p_bearing), [sign * w for w in bearing.values()])
     chances = _closure_chances(features)
-    closure = _closure(features, chances, width_px)
+    closure, lip = _closure(features, chances, width_px), _lip_face(features, width_px)
     return FaceSeen(
         kind=kind,
         kind_p=kind_p,
         kind_scores=bearing,
         closure=closure,
         closure_p=chances,
-        lip_face=_lip_face(features, width_px),
+        lip_face=lip,
         rubber_colour=_rubber_colour(features, kind, closure),
         ball_count=_balls(features, kind, closure),
+        coloured_cage=_coloured_cage(features, kind, closure),
+        garter_spring=_garter_spring(features, kind, lip),
     )
 
 
@@ -181,6 +193,15 @@ def _lip_face(features: FaceFeatures, width_px: float) -> LipFaceSeen:
 def _balls(features: FaceFeatures, kind: PartKind, closure: ClosureSeen) -> int | None:
     seen = kind == "bearing" and closure.value == "open" and features["repeat"] >= BALLS_REPEAT
     return features.ball_count if seen else None
+
+
+def _coloured_cage(features: FaceFeatures, kind: PartKind, closure: ClosureSeen) -> bool | None:
+    return features["band_chroma"] > CAGE_CHROMA if kind == "bearing" and closure.value == "open" else None
+
+
+def _garter_spring(features: FaceFeatures, kind: PartKind, lip: LipFaceSeen) -> bool | None:
+    coils = features["fine"] >= SPRING_FINE and features["line"] >= SPRING_LINE
+    return True if kind == "shaft_seal" and lip.value == "spring_side" and coils else None
 
 
 def _rubber_colour(features: FaceFeatures, kind: PartKind, closure: ClosureSeen) -> str | None:

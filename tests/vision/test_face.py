@@ -78,6 +78,7 @@ def test_balls_win_over_the_colour_of_their_cage(cage, balls):
     assert seen.closure.value == "open"
     assert seen.ball_count == balls
     assert seen.rubber_colour is None
+    assert seen.coloured_cage == (max(cage) > 3 * min(cage))
 
 
 def test_lettering_on_rubber_is_not_balls():
@@ -129,6 +130,7 @@ def test_faces_of_a_shaft_seal(spring, word):
     assert seen.lip_face.value == word
     assert seen.lip_face.p > 0.8
     assert seen.rubber_colour == "black"
+    assert seen.garter_spring is (True if spring else None)
 
 
 def test_too_few_pixels_show_nothing():
