@@ -244,7 +244,10 @@ SHOTS: tuple[Shot, ...] = (
     BoxShot(
         "08/box.jpg",
         bearing_label(
-            "BRENOVK", "6202-2RS", "6202", BoxFacts("0802", 4, "L2512A", "7E91170", "2025-12", "Portugal", "gs1-128")
+            "BRENOVK",
+            "6202-2RS",
+            "6202",
+            BoxFacts("0802", 4, "L2512A", "7E91170", "2025-12", "Portugal", "gs1-datamatrix code-128"),
         ),
         0,
     ),
