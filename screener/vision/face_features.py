@@ -250,7 +250,7 @@ def _against_bench(
 def _relief(log: NDArray[np.float64]) -> dict[str, float]:
     """Radial build of the face: steps and channels, a bright line, fine coils, a flat inner ring."""
     smooth = cv2.GaussianBlur(log, (0, 0), sigmaX=6, sigmaY=0.8)
-    middle = smooth[_span((0.10, 0.92))]
+    middle = smooth[_span((0.10, 0.84))]
     level = np.median(middle, axis=0)
     fine = _bandpass(log[_span((0.3, 0.95))], 60, 360).reshape(-1, 12, WIDTH // 12).std(axis=2)
     inner = smooth[_span((0.78, 0.92))]
