@@ -199,7 +199,13 @@ def _family(part: Explained) -> str:
 def _letters(part: Explained) -> str:
     """Return the type letters of a roller bearing or insert: NU and NJ of one size are not the same."""
     hit = re.match(r"[A-Z]+", part.basic or "")
-    families = ("cylindrical roller", "insert", "insert bearing in a housing", "four-point contact ball")
+    families = (
+        "cylindrical roller",
+        "insert",
+        "insert bearing in a housing",
+        "four-point contact ball",
+        "drawn cup needle roller",
+    )
     return hit[0] if hit and (part.family or "").endswith(families) else NOT_STATED
 
 

@@ -9,6 +9,7 @@ from functools import lru_cache
 
 from screener.parts.bearing import BearingRead, assemble, readings_at
 from screener.parts.beside import read_beside, with_beside
+from screener.parts.interstate import iso_for_interstate
 from screener.parts.model import Explained
 from screener.parts.o_ring import read_o_ring
 from screener.parts.retaining_ring import read_retaining_ring
@@ -18,6 +19,8 @@ from screener.parts.suggesting import near_codes
 from screener.parts.text import normalise
 
 _LONGEST = 160
+_FEWEST_DIGITS = 2
+_LONGEST_NOISY = 24
 _WORD_START = re.compile(r"(?<![0-9A-Z])[0-9A-Z]")
 _RING_WORDS = re.compile(r"DIN ?-?47[12]|AS ?-?568|O ?-?RING|(?<![A-Z])OR(?![A-Z])|ISO ?3601|BS ?1806|DIN ?3771")
 
@@ -167,12 +170,22 @@ def _with_suggestions(explained: Explained, read: BearingRead) -> Explained:
 
 
 def _not_understood(text: str) -> Explained:
-    from screener.parts.ranking import rank_readings
-
-    near = rank_readings(text, limit=4, max_cost=1.6)
+    """Return the text as not understood, with standing designations near it; of an interstate number, its ISO name."""
     return Explained(
         input=text,
         understood=False,
         not_understood=(text.strip(),),
-        suggestions=tuple(reading.designation for reading in near),
+        suggestions=tuple(dict.fromkeys(_suggestions(text))),
+        spans=((len(text) - len(text.lstrip()), len(text.rstrip())),),
     )
+
+
+def _suggestions(text: str) -> Iterator[str]:
+    from screener.parts.ranking import rank_readings
+
+    iso = iso_for_interstate(normalise(text))
+    if iso is not None and _explain(iso).understood:
+        yield iso
+    # Words and long article numbers stand near nothing; looking costs time in a column of them.
+    if sum(char.isdigit() for char in text) >= _FEWEST_DIGITS and len(text) <= _LONGEST_NOISY:
+        yield from (reading.designation for reading in rank_readings(text, limit=4, max_cost=1.6))

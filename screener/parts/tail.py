@@ -21,6 +21,8 @@ _INCH_MM = 25.4
 _WORST = 10_000
 _MAX_CHUNK = 24
 _MAX_SINGLE_LETTERS = 2
+_RANKS = {"dimensions": 0, "design": 1, "bore": 2, "raceway": 2, "closure": 3, "snap ring": 4, "cage": 5}
+_LAST_RANK = 6
 _COMMON_LETTERS = frozenset({"E", "K"})
 _HEAT = re.compile(r"S\d")
 
@@ -75,12 +77,25 @@ def cut(chunk: str, scope: str, groups: tuple[str, ...]) -> tuple[tuple[str, Cod
     return tuple((token, known[token]) for token in tokens)
 
 
+def _in_order(one: Code, two: Code) -> bool:
+    """Say whether two neighbouring single letters stand as the trade writes them: design, bore, closure, ring, cage.
+
+    MK (cage, tapered bore) is met too. Other pairs are more likely one code that nobody here knows.
+    """
+    if len(one.token) > 1 or len(two.token) > 1:
+        return True
+    first, second = (_RANKS.get(code.main.group, _LAST_RANK) for code in (one, two))
+    return first < second or (one.main.group == "cage" and two.main.group == "bore")
+
+
 def _guesswork(codes: list[Code]) -> bool:
     """Say whether a cut rests on single letters that mean too much: three of them, or a disputed one beside another."""
     single = [code for code in codes if len(code.token) == 1]
     doubtful = any(code.disputed for code in single) and len(single) > 1
     hidden_heat = any(one in single and _HEAT.fullmatch(two.token) for one, two in pairwise(codes))
-    return sum(code.token not in _COMMON_LETTERS for code in single) > _MAX_SINGLE_LETTERS or doubtful or hidden_heat
+    if hidden_heat or doubtful or not all(_in_order(one, two) for one, two in pairwise(codes)):
+        return True
+    return sum(code.token not in _COMMON_LETTERS for code in single) > _MAX_SINGLE_LETTERS
 
 
 def _with_gaps(chunk: str, known: Mapping[str, Code]) -> tuple[tuple[str, Code | None], ...]:

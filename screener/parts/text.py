@@ -17,6 +17,7 @@ def _table() -> dict[int, str]:
     table |= {ord(char): " " for char in _BLANKS}
     table |= {ord(char): latin for char, latin in _LOOK_LIKE_LATIN.items()}
     table |= {ord(char.lower()): latin for char, latin in _LOOK_LIKE_LATIN.items()}
+    table[ord("_")] = " "
     table |= {0xFF10 + digit: str(digit) for digit in range(10)}
     table |= {code: chr(code - 32) for code in range(ord("a"), ord("z") + 1)}
     table |= {ord(small): big for small, big in zip("äöüéèà", "ÄÖÜÉÈÀ", strict=True)}

@@ -223,6 +223,18 @@ class TestCodesInsideOtherCodes:
         assert explain("16-28-7").kind == "shaft_seal"
 
 
+class TestInterstateNumbers:
+    """76-180205 is 6205-2RS P63 (worked example of a printed list); a bare number is only suggested."""
+
+    def test_suggested_not_taken(self) -> None:
+        found = explain("76-180205")
+        assert not found.understood
+        assert found.suggestions[0] == "6205 2RS P63"
+
+    def test_bare_number(self) -> None:
+        assert explain("180205").suggestions[0] == "6205 2RS"
+
+
 _COMBINATIONS = [
     (),
     *((code,) for code in ("2RS", "ZZ", "2Z", "LLU", "DDU", "2RS1", "Z", "RS", "C3", "C4", "P63")),
