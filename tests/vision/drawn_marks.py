@@ -14,7 +14,7 @@ from PIL import Image, ImageDraw, ImageFont
 
 from screener.vision.model import Ellipse
 
-_ROWS, _COLUMNS = 1000, 6283
+_ROWS, _COLUMNS = 700, 4398
 
 
 @dataclass(frozen=True)
@@ -110,7 +110,7 @@ def _etch(strip: np.ndarray, face: DrawnFace, mark: DrawnMark) -> None:
     image = Image.new("L", (int(right - left) + 8, 300), 0)
     ImageDraw.Draw(image).text((4 - left, 30), mark.text, font=font, fill=255)
     scale = height / (capital[3] - capital[1])
-    # Columns are 1/1000 of the outer radius wide, so at a smaller radius letters take more of them.
+    # Columns are as wide as rows are high on the outer edge, so at a smaller radius letters take more of them.
     size = (max(1, int(image.width * scale * face.pitch / face.text_radius)), max(1, int(300 * scale)))
     ink = np.asarray(image.resize(size, Image.Resampling.LANCZOS), np.float32) / 255
     top_to_middle = (30 + (capital[1] + capital[3]) / 2) * scale

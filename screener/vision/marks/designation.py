@@ -30,7 +30,7 @@ _LOOK_ALIKE = {
     "C0": 0.02, "C6": 0.02,
 }  # fmt: skip
 _UNUSED_WORD = 0.5
-_UNUSED_DIGITS = 2.0
+_UNUSED_DIGITS = 3.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +74,10 @@ def average(ballots: Sequence[Mapping[str, Vote]]) -> dict[str, Vote]:
 
 
 def forgiving(lattice: Lattice) -> Lattice:
-    """Give every character a share of what its look-alikes have: worn or glaring, a Z is a 7 and a stroke a 1."""
+    """Give every character a share of what its look-alikes have: worn or glaring, a Z is a 7 and a stroke a 1.
+
+    Rows then add up to more than one: what was read plainly must not lose by what it might be taken for.
+    """
     p = np.exp(lattice.log_p)
     index = {c: k + 1 for k, c in enumerate(lattice.alphabet)}
     shared = p.copy()
@@ -82,7 +85,6 @@ def forgiving(lattice: Lattice) -> Lattice:
         a, b = index[pair[0]], index[pair[1]]
         shared[:, a] += share * p[:, b]
         shared[:, b] += share * p[:, a]
-    shared /= shared.sum(axis=1, keepdims=True)
     return Lattice(lattice.alphabet, np.log(shared).astype(np.float32), lattice.px_per_step)
 
 

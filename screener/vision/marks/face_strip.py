@@ -24,10 +24,13 @@ if TYPE_CHECKING:
 
 RADIUS_ROWS = 480
 """Rows of the strip for the outer radius. Capitals are usually 5-8 % of it high: 24-38 rows."""
+FINE_RADIUS_ROWS = 860
+"""For capitals half as high, where the photo has the pixels."""
 SQUEEZE = 0.6
 """Along the circle the strip is this much narrower than the part: the recogniser fails on wide letter pitch."""
 _BEYOND_EDGE = 0.02
 _NO_BORE_RATIO = 0.45
+_LEAST_BORE, _MOST_BORE = 0.1, 0.9
 _BACKGROUND_PX = 121
 _NOISE_WINDOW = (241, 25)
 _LEAST_NOISE = 1.5
@@ -43,11 +46,12 @@ class FaceStrip:
 
     levels: NDArray[np.float32]
     geometry: RingStrip
+    radius_rows: int
     photo_px_per_row: float
 
     def relative_radius(self, row: float) -> float:
         """Radius at a row as a share of the outer radius."""
-        return 1.0 + _BEYOND_EDGE - row / RADIUS_ROWS
+        return 1.0 + _BEYOND_EDGE - row / self.radius_rows
 
     def cut(self, x0: float, x1: float, y0: float, y1: float) -> NDArray[np.float32]:
         """Rectangle of the strip; columns wrap, rows beyond the strip repeat its last row."""
@@ -60,7 +64,9 @@ class FaceStrip:
         return self.geometry.photo_region(x0, y0, x1, y1)
 
 
-def straighten_face(gray: NDArray[np.uint8], outer: Ellipse, bore: Ellipse | None) -> FaceStrip:
+def straighten_face(
+    gray: NDArray[np.uint8], outer: Ellipse, bore: Ellipse | None, *, radius_rows: int = RADIUS_ROWS
+) -> FaceStrip:
     """Unwrap a part's face, from just beyond its outer edge to its bore.
 
     Parameters
@@ -70,16 +76,23 @@ def straighten_face(gray: NDArray[np.uint8], outer: Ellipse, bore: Ellipse | Non
     outer, bore
         In pixels of the photo. Without a bore the inner rings are taken as concentric in the photo, which holds for
         small tilts.
+    radius_rows
+        Rows for the outer radius.
     """
-    inner = bore or Ellipse(outer.cx, outer.cy, outer.a * _NO_BORE_RATIO, outer.b * _NO_BORE_RATIO, outer.angle_deg)
-    ratio = min(0.9, math.sqrt(inner.a * inner.b / (outer.a * outer.b)))
+    inner = bore
+    if inner is None or not _LEAST_BORE < _size_ratio(inner, outer) < _MOST_BORE:
+        inner = Ellipse(outer.cx, outer.cy, outer.a * _NO_BORE_RATIO, outer.b * _NO_BORE_RATIO, outer.angle_deg)
+    ratio = _size_ratio(inner, outer)
     edge = ring_at(inner, outer, -_BEYOND_EDGE / (1.0 - ratio))
-    rows = round(RADIUS_ROWS * (1.0 + _BEYOND_EDGE - ratio))
-    columns = round(2 * math.pi * 0.9 * RADIUS_ROWS * SQUEEZE)
+    rows = round(radius_rows * (1.0 + _BEYOND_EDGE - ratio))
+    columns = round(2 * math.pi * 0.9 * radius_rows * SQUEEZE)
     strip = unwrap_ring(gray, inner, edge, width_px=columns, height_px=rows)
-    return FaceStrip(
-        _letters_only(strip), RingStrip(inner, edge, columns, rows), math.sqrt(outer.a * outer.b) / RADIUS_ROWS
-    )
+    geometry = RingStrip(inner, edge, columns, rows)
+    return FaceStrip(_letters_only(strip), geometry, radius_rows, math.sqrt(outer.a * outer.b) / radius_rows)
+
+
+def _size_ratio(inner: Ellipse, outer: Ellipse) -> float:
+    return math.sqrt(inner.a * inner.b / (outer.a * outer.b))
 
 
 def around(image: NDArray[np.float32], margin: int) -> NDArray[np.float32]:

@@ -13,8 +13,6 @@ import numpy as np
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from numpy.typing import NDArray
-
     from screener.vision.text_engine import Lattice
 
 _NEVER = -1e9
@@ -65,28 +63,6 @@ def likely_strings(
         kept = sorted(grown.items(), key=lambda item: -_plus(*item[1]))[:width]
         beam = dict(kept)
     return [(prefix, _plus(*ends)) for prefix, ends in beam.items()][:at_most]
-
-
-def log_probability(lattice: Lattice, text: str) -> float:
-    """Log probability that the lattice spells exactly this string, over all alignments (CTC forward sum)."""
-    if any(c not in lattice.alphabet for c in text):
-        return _NEVER
-    symbols = np.zeros(2 * len(text) + 1, np.intp)
-    symbols[1::2] = [lattice.alphabet.index(c) + 1 for c in text]
-    emitted = lattice.log_p[:, symbols].astype(np.float64)
-    may_skip = np.zeros(len(symbols), bool)
-    may_skip[2:] = (symbols[2:] != 0) & (symbols[2:] != symbols[:-2])
-    alpha = np.full(len(symbols), _NEVER)
-    alpha[:2] = emitted[0, :2]
-    for row in emitted[1:]:
-        alpha = row + _step(alpha, may_skip)
-    return float(np.logaddexp.reduce(alpha[-2:]))
-
-
-def _step(alpha: NDArray[np.float64], may_skip: NDArray[np.bool_]) -> NDArray[np.float64]:
-    before = np.concatenate([[_NEVER], alpha[:-1]])
-    two_before = np.where(may_skip, np.concatenate([[_NEVER, _NEVER], alpha[:-2]])[: len(alpha)], _NEVER)
-    return np.asarray(np.logaddexp(np.logaddexp(alpha, before), two_before), np.float64)
 
 
 def _grow(

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Literal
 import cv2
 import numpy as np
 
+from screener.parts.ranking import rank_readings
 from screener.vision.marks.designation import NO_DESIGNATION, Vote, average, key_of, votes
-from screener.vision.marks.face_strip import FaceStrip, straighten_face
+from screener.vision.marks.face_strip import FINE_RADIUS_ROWS, RADIUS_ROWS, FaceStrip, straighten_face
 from screener.vision.marks.runs import TextRun, find_runs
 from screener.vision.marks.vocabulary import Vocabulary, bearing_vocabulary, seal_vocabulary
 from screener.vision.model import DesignationRead, Ellipse, Mark, MarkPlace, PartKind
@@ -41,9 +42,12 @@ _MORE_CUTS = (
     (Cut(fill=0.66, stretch=0.85), Cut(fill=0.6, stretch=1.2, beside=0.8)),
 )
 _CLEAR_WEIGHT = 0.5
-_LEAST_P = 0.1
+_LEAST_P = 0.2
+_CLEAR_SCORE = 0.85
+_UNKNOWN_TO_PARTS = 0.6
 _WAY_WEIGHT = 2.0
-_LEAST_CAPITALS_PX = 12.0
+_LEAST_RADIUS_PX = 40.0
+_FINE_FROM_PX = 620.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,12 +64,17 @@ class MarksSeen:
     """Height of the capitals in the photo; under about 14 px nobody reads them."""
 
 
+_NOTHING = MarksSeen((), None, (), legible=False, capitals_px=None)
+
+
 @dataclass(frozen=True, slots=True)
 class _Candidate:
     text: str
     weight: float
     agreeing: float
     """Share of the readings that put it first."""
+    clarity: float
+    """Texture read as text reads unsurely, letter by letter: 0-1."""
     read: _RunRead
 
 
@@ -97,10 +106,22 @@ def read_marks(
     MarksSeen
         Marks as they stand on the part. A designation contradicting the part's size is not corrected.
     """
-    strip = straighten_face(gray, outer, bore)
+    if outer.b < _LEAST_RADIUS_PX:
+        return _NOTHING
+    coarse = _read_at(RADIUS_ROWS, gray, outer, bore, kind, engine)
+    if coarse.designation is not None or outer.a < _FINE_FROM_PX:
+        return coarse
+    fine = _read_at(FINE_RADIUS_ROWS, gray, outer, bore, kind, engine)
+    return fine if fine.designation is not None or len(fine.marks) > len(coarse.marks) else coarse
+
+
+def _read_at(
+    radius_rows: int, gray: NDArray[np.uint8], outer: Ellipse, bore: Ellipse | None, kind: PartKind, engine: TextEngine
+) -> MarksSeen:
+    strip = straighten_face(gray, outer, bore, radius_rows=radius_rows)
     reads = _read_runs(strip, find_runs(strip), engine)
     if not reads:
-        return MarksSeen((), None, (), legible=False, capitals_px=None)
+        return _NOTHING
     ways = _way_weights(reads)
     vocabulary = bearing_vocabulary() if kind == "bearing" else seal_vocabulary()
     designation, chosen = _designation(strip, reads, ways, vocabulary, engine)
@@ -150,12 +171,13 @@ def _designation(
             weight = ways[way] * vote.weight
             if key not in candidates or weight > candidates[key].weight:
                 agreeing = sum(_wins(b, key) for b in ballots) / len(ballots)
-                candidates[key] = _Candidate(vote.text, weight, agreeing, read)
+                clarity = min(1.0, read.texts[way][1] / _CLEAR_SCORE) ** 2
+                candidates[key] = _Candidate(vote.text, weight, agreeing, clarity, read)
     if not candidates:
         return None, None
     best = max(candidates.values(), key=lambda candidate: candidate.weight)
     p = best.weight / (sum(candidate.weight for candidate in candidates.values()) + NO_DESIGNATION)
-    p *= best.agreeing**0.5
+    p *= best.clarity * best.agreeing**0.5 * (1.0 if _stands(best.text) else _UNKNOWN_TO_PARTS)
     return (DesignationRead(best.text, p), best.read) if p > _LEAST_P and best.agreeing > 0.3 else (None, None)
 
 
@@ -191,6 +213,11 @@ def _poll(
         if favourite[1].weight > _CLEAR_WEIGHT and all(_wins(ballot, favourite[0]) for ballot in ballots):
             break
     return ballots
+
+
+def _stands(text: str) -> bool:
+    """Whether the vocabulary of parts holds what was read as it stands, not only something near it."""
+    return any(key_of(ranked.designation) == key_of(text) for ranked in rank_readings(text))
 
 
 def _wins(ballot: dict[str, Vote], key: str) -> bool:

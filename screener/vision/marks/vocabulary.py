@@ -10,17 +10,18 @@ import re
 from dataclasses import dataclass
 from functools import cache
 
-from screener.specs.boundary import boundary_rows
+from screener.specs.boundary import BoundaryRow, boundary_rows
 from screener.specs.seals import seal_sizes
 from screener.specs.table import read_rows
 
 _TAIL = "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-/. "
 _PER_UNKNOWN_SIGN = 2.5
-_USUAL_SUFFIX, _OTHER_SUFFIX, _LONE_LETTER = 0.2, 1.2, 1.8
+_USUAL_SUFFIX, _OTHER_SUFFIX, _LONE_LETTER = 0.1, 1.2, 1.8
 _LONGEST_SUFFIX = 5
 _ODD_SPELLING = 1.0
 _COMMON_FAMILY = "deep groove ball"
 _RARE_FAMILY_COST = 3.0
+_SHORT_NUMBER_COST = 0.7
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,13 +59,15 @@ class Vocabulary:
 def bearing_vocabulary() -> Vocabulary:
     """Numbers of all rolling bearings in the table of boundary dimensions."""
     return _vocabulary(
-        {
-            row.designation.upper(): 0.0 if row.family == _COMMON_FAMILY else _RARE_FAMILY_COST
-            for row in boundary_rows()
-            if len(row.designation) > 2
-        },
+        {row.designation.upper(): _number_cost(row) for row in boundary_rows() if len(row.designation) > 2},
         tails=True,
     )
+
+
+def _number_cost(row: BoundaryRow) -> float:
+    """Nats against a number: rare families, and three characters, which scratches make up easily."""
+    rare = 0.0 if row.family == _COMMON_FAMILY else _RARE_FAMILY_COST
+    return rare + (_SHORT_NUMBER_COST if len(row.designation) <= 3 else 0.0)
 
 
 @cache
