@@ -1,0 +1,1 @@
+"""Before it is pressed: fits, interference, clearance left, force, heat, loose seats, seal seats, jobs. Pure."""

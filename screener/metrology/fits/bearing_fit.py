@@ -1,0 +1,264 @@
+"""A bearing before it is pressed: both seats, clearance left, force, heat, order of work, one answer."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from screener.errors import WrongUsage
+from screener.metrology.bearing import accuracy_class
+from screener.metrology.fits.case import BearingCase, Temperatures
+from screener.metrology.fits.clearance_left import (
+    GROUPS,
+    GroupLeft,
+    SeatJoint,
+    by_group,
+    clearance_words,
+    first_suitable,
+)
+from screener.metrology.fits.companions import Companion, bearing_companions
+from screener.metrology.fits.creep import Creep, creep
+from screener.metrology.fits.heating import Heating, heating
+from screener.metrology.fits.raceway import Raceways, raceways
+from screener.metrology.fits.recommended import load_classes
+from screener.metrology.fits.seat_fit import Outcome, SeatFit, fit_seat
+from screener.metrology.fits.seat_wording import seat_brief
+from screener.metrology.fits.sequence import Line, bearing_sequence
+from screener.parts.explaining import explain
+from screener.parts.model import Explained
+from screener.specs.boundary import BoundaryRow, boundary
+from screener.specs.fit_materials import material
+
+_USUAL_WARMER_K = 10.0
+"""The inner ring usually runs 5 to 10 K warmer than the outer one (common practice)."""
+
+
+@dataclass(frozen=True, slots=True)
+class ClearanceAnswer:
+    """Clearance of the bearing's own group and of the others, cold and running."""
+
+    group: str
+    cold: tuple[GroupLeft, ...]
+    running: tuple[GroupLeft, ...]
+    """At the temperatures told; empty without them."""
+    needed: str | None
+    """The tightest group that leaves enough (running where known, else cold); None if none does."""
+    says: str
+    usual_warm_says: str
+    """What the usual 10 K warmer inner ring would leave; empty where temperatures were told."""
+
+    @property
+    def mine(self) -> GroupLeft:
+        """The bearing's own group, running where known."""
+        return next(each for each in (self.running or self.cold) if each.group == self.group)
+
+
+@dataclass(frozen=True, slots=True)
+class BearingFit:
+    """The whole answer."""
+
+    case: BearingCase
+    part: Explained
+    row: BoundaryRow
+    load_says: str
+    shaft: SeatFit
+    housing: SeatFit
+    clearance: ClearanceAnswer | None
+    clearance_says: str
+    heating: Heating | None
+    creep: Creep | None
+    steps: tuple[Line, ...]
+    cautions: tuple[Line, ...]
+    companions: tuple[Companion, ...]
+    not_checked: tuple[str, ...]
+    outcome: Outcome
+    says: str
+
+
+def fit_bearing(case: BearingCase) -> BearingFit:
+    """Judge a bearing and its seats.
+
+    Raises
+    ------
+    WrongUsage
+        A designation that is no bearing of the tables, or a reading, material … that cannot be.
+    """
+    part, row = _bearing(case.designation)
+    where = raceways(row)
+    accuracy = accuracy_class(part.accuracy or "")
+    shaft = fit_seat("shaft", row, accuracy, where, case)
+    housing = fit_seat("housing", row, accuracy, where, case)
+    answer, clearance_says = _clearance(part, row, where, (shaft, housing), case.running)
+    warm = _heating(part, shaft, case)
+    outcome = _outcome(shaft, housing, answer)
+    words = _state_words(case, part, row, shaft, housing, warm)
+    steps, cautions = bearing_sequence(words)
+    return BearingFit(
+        case=case,
+        part=part,
+        row=row,
+        load_says=load_classes(case).says,
+        shaft=shaft,
+        housing=housing,
+        clearance=answer,
+        clearance_says=clearance_says,
+        heating=warm,
+        creep=_creep(row, shaft, case),
+        steps=steps,
+        cautions=cautions,
+        companions=bearing_companions(part, row),
+        not_checked=_not_checked(case),
+        outcome=outcome,
+        says=_says(outcome, shaft, housing, clearance_says),
+    )
+
+
+def _bearing(designation: str) -> tuple[Explained, BoundaryRow]:
+    part = explain(designation)
+    row = boundary(part.basic) if part.kind == "bearing" and part.basic else None
+    if row is None:
+        raise WrongUsage(
+            f"“{designation}” is no bearing of the tables.",
+            where="designation",
+            next_step="Write the whole designation (6205-2RS C3), or a seal's size (35x52x7).",
+            code="designation",
+        )
+    return part, row
+
+
+def _joints(seats: tuple[SeatFit, ...]) -> tuple[SeatJoint, ...]:
+    return tuple(
+        SeatJoint(each.seat, each.joint, each.interference, each.made_of)
+        for each in seats
+        if each.interference is not None
+    )
+
+
+def _clearance(
+    part: Explained, row: BoundaryRow, where: Raceways, seats: tuple[SeatFit, ...], running: Temperatures
+) -> tuple[ClearanceAnswer | None, str]:
+    joints = _joints(seats)
+    if part.clearance_code:
+        return None, f"Clearance {part.clearance_code} is no group of ISO 5753-1: not calculated."
+    if part.tapered_bore:
+        return None, "Tapered bore: clearance is set by how far the ring is driven up; not calculated here."
+    group = part.clearance or "CN"
+    cold = by_group(row, where, joints, None)
+    if group not in {each.group for each in cold}:
+        return None, f"The tables hold no clearance {group} for {row.family} bearings of bore {row.bore_mm:g} mm."
+    if len(joints) < len(seats):
+        return None, "Clearance left not calculated: the fit of a seat is not known."
+    told = running.inner_c is not None and running.outer_c is not None
+    warm = by_group(row, where, joints, running) if told else ()
+    groups = warm or cold
+    mine = next(each for each in groups if each.group == group)
+    suitable = first_suitable(groups)
+    answer = ClearanceAnswer(
+        group=group,
+        cold=cold,
+        running=warm,
+        needed=None if suitable is None else suitable.group,
+        says=clearance_words(mine, groups, warm=told),
+        usual_warm_says="" if told else _usual_warm(group, by_group(row, where, joints, _usual_running())),
+    )
+    return answer, answer.says
+
+
+def _usual_running() -> Temperatures:
+    # Only the difference matters for the raceways; a common rise would say something about the housing's material.
+    return Temperatures(inner_c=20 + _USUAL_WARMER_K, outer_c=20)
+
+
+def _usual_warm(group: str, groups: tuple[GroupLeft, ...]) -> str:
+    mine = next(each for each in groups if each.group == group)
+    return (
+        f"With the inner ring {_USUAL_WARMER_K:.0f} K warmer than the outer (5 to 10 K are usual): "
+        f"{clearance_words(mine, groups, warm=True)}"
+    )
+
+
+def _heating(part: Explained, shaft: SeatFit, case: BearingCase) -> Heating | None:
+    if shaft.interference is None or part.tapered_bore:
+        return None
+    return heating(part, shaft.nominal_mm, shaft.interference, case.room_c, shaft.made_of)
+
+
+def _creep(row: BoundaryRow, shaft: SeatFit, case: BearingCase) -> Creep | None:
+    if case.radial_load_n is None or shaft.wants != "tight" or shaft.interference is None:
+        return None
+    warmer_k = None if case.running.inner_c is None else case.running.inner_c - case.room_c
+    return creep(row, shaft.interference.effective_um, case.radial_load_n, warmer_k)
+
+
+def _outcome(shaft: SeatFit, housing: SeatFit, answer: ClearanceAnswer | None) -> Outcome:
+    found = {shaft.outcome, housing.outcome}
+    if answer is not None and answer.mine.outcome == "preloaded":
+        found.add("do_not")
+    if answer is None or answer.mine.outcome == "wider_group_needed":
+        found.add("review")
+    return "do_not" if "do_not" in found else "review" if "review" in found else "fits"
+
+
+_HEADLINES: dict[Outcome, str] = {
+    "fits": "Fits as measured",
+    "review": "Look again before pressing",
+    "do_not": "Do not press as it is",
+}
+
+
+def _says(outcome: Outcome, shaft: SeatFit, housing: SeatFit, clearance_says: str) -> str:
+    reasons = [seat_brief(seat.seat, seat.interference, seat.kind, seat.wants) for seat in (shaft, housing)]
+    return f"{_HEADLINES[outcome]}. {' '.join(reasons)} {clearance_says}"
+
+
+def _state_words(
+    case: BearingCase,
+    part: Explained,
+    row: BoundaryRow,
+    shaft: SeatFit,
+    housing: SeatFit,
+    warm: Heating | None,
+) -> frozenset[str]:
+    tight = {seat.seat: seat.kind in {"press", "transition"} for seat in (shaft, housing)}
+    light = {row.material for row in (material("aluminium"), material("magnesium")) if row is not None}
+    facts = {
+        "press shaft": tight["shaft"],
+        "press housing": tight["housing"],
+        "slide shaft": not tight["shaft"],
+        "slide housing": not tight["housing"],
+        "both press": tight["shaft"] and tight["housing"],
+        "heat": warm is not None,
+        "cool": warm is not None and warm.cool_shaft_to_c is not None,
+        "closed": part.closure is not None and part.closure.kind != "open",
+        "open": part.closure is None or part.closure.kind == "open",
+        "thin housing": case.housing.wall_mm is not None,
+        "hollow shaft": case.shaft.wall_mm is not None,
+        "light alloy": housing.made_of.material in light,
+        "compound": any(seat.loose is not None and seat.loose.compounds for seat in (shaft, housing)),
+        "large": row.bore_mm > 80,
+    }
+    return frozenset(word for word, holds in facts.items() if holds)
+
+
+def _not_checked(case: BearingCase) -> tuple[str, ...]:
+    missing = {
+        "shaft seat (not measured)": not case.shaft.sections,
+        "housing seat (not measured)": not case.housing.sections,
+        "the bearing's own bore (the standard's limits stand in)": not case.bore,
+        "the bearing's own outside diameter (the standard's limits stand in)": not case.od,
+        "which ring turns relative to the load": case.turning is None,
+        "load": case.load is None and case.load_share is None,
+        "running temperatures of the rings": case.running.inner_c is None or case.running.outer_c is None,
+        "creep under load (radial load not told)": case.radial_load_n is None,
+    }
+    always = ("the bearing's real clearance before fitting", "shoulders, fillets, squareness, alignment", "hardness")
+    return (*(word for word, holds in missing.items() if holds), *always)
+
+
+def group_words(answer: ClearanceAnswer) -> str:
+    """Return which group the job needs, as a short phrase (``CN enough``, ``C3 needed``, ``preloaded: do not``)."""
+    if answer.mine.outcome == "preloaded":
+        return "preloaded: do not"
+    if answer.mine.outcome == "wider_group_needed":
+        later = [each for each in GROUPS if answer.needed is not None and each == answer.needed]
+        return f"{later[0]} needed" if later else "no group is wide enough"
+    return f"{answer.group} enough"

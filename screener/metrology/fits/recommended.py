@@ -1,0 +1,100 @@
+"""The classes lists recommend for a load case, their limits in mm, and the seat decided against each of them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from screener.metrology.decision import Limits, Verdict, decide_interval
+from screener.metrology.fits.case import BearingCase
+from screener.metrology.fits.measured_seat import MeasuredSeat
+from screener.specs.fit_tables import LOADS, FitRow, Load, Seat, load_class_rows, recommended_fits
+from screener.specs.iso286 import limit_deviations
+
+
+@dataclass(frozen=True, slots=True)
+class Recommended:
+    """One class with its limits and, if the seat was measured, the decision."""
+
+    zone: str
+    limits: Limits
+    when: str
+    """A condition beyond the load case; empty for the usual choice."""
+    moves: str
+    verdict: Verdict | None
+    """None: the seat was not measured."""
+    sources: str
+    for_load: Load | None = None
+    """None: the machine's drawing names the class, the load plays no part."""
+
+
+@dataclass(frozen=True, slots=True)
+class LoadSaid:
+    """The load classes a case may belong to; two where the lists end them differently."""
+
+    classes: tuple[Load, ...]
+    says: str
+
+
+def load_classes(case: BearingCase) -> LoadSaid:
+    """Return the load class as told, or by each list's limits from P/C: both where they differ."""
+    if case.load is not None:
+        return LoadSaid((case.load,), f"{case.load} load, as told")
+    if case.load_share is None:
+        return LoadSaid((), "the load was not told")
+    share = case.load_share
+    by_list = {row.name: row.load(share) for row in load_class_rows()}
+    classes = tuple(load for load in LOADS if load in by_list.values())
+    if len(classes) == 1:
+        return LoadSaid(classes, f"P/C = {share:.3g}: {classes[0]} load in all lists")
+    named = ", ".join(f"{load} in the {name}" for name, load in by_list.items())
+    return LoadSaid(classes, f"P/C = {share:.3g} lies between classes ({named}): the fits of both are shown")
+
+
+def limits_of(zone: str, nominal_mm: float) -> Limits:
+    """Return the limits of an ISO 286 class in mm."""
+    found = limit_deviations(nominal_mm, zone)
+    return Limits(nominal_mm + found.lower_um / 1000, nominal_mm + found.upper_um / 1000, found.rests_on)
+
+
+def decide_seat(measured: MeasuredSeat, limits: Limits) -> Verdict:
+    """Decide a seat (ISO 14253-1); a small bore is never called too small from jaws that read small bores short."""
+    verdict = decide_interval(measured.size_mm.low, measured.size_mm.high, limits)
+    if verdict == "does_not_conform" and measured.may_read_short and measured.middle_mm < limits.lower_mm:
+        return "cannot_tell"
+    return verdict
+
+
+def recommend(
+    seat: Seat,
+    family: str,
+    nominal_mm: float,
+    case: BearingCase,
+    measured: MeasuredSeat | None,
+) -> tuple[Recommended, ...]:
+    """Return the drawing's class, or every class lists give for the case; empty where no list has a row."""
+    given = case.shaft if seat == "shaft" else case.housing
+    if given.zone is not None:
+        return (_one(given.zone, "", "", "the machine's drawing, as told", nominal_mm, measured, None),)
+    if case.turning is None:
+        return ()
+    found: dict[str, Recommended] = {}
+    for load in load_classes(case).classes:
+        for row in recommended_fits(seat, family, case.turning, load, nominal_mm):
+            _keep(found, row, nominal_mm, measured, load)
+    return tuple(sorted(found.values(), key=lambda each: each.when != ""))
+
+
+def _keep(
+    found: dict[str, Recommended], row: FitRow, nominal_mm: float, measured: MeasuredSeat | None, load: Load
+) -> None:
+    # The usual choice of one load class is not overwritten by a conditional one of another.
+    if row.zone not in found or (found[row.zone].when and not row.when):
+        found[row.zone] = _one(row.zone, row.when, row.moves, row.row_name, nominal_mm, measured, load)
+
+
+def _one(
+    zone: str, when: str, moves: str, sources: str, nominal_mm: float, measured: MeasuredSeat | None, load: Load | None
+) -> Recommended:
+    limits = limits_of(zone, nominal_mm)
+    verdict = None if measured is None else decide_seat(measured, limits)
+    return Recommended(zone, limits, when, moves, verdict, sources, load)

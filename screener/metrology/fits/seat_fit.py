@@ -1,0 +1,169 @@
+"""One seat of a bearing, whole: measured, decided, its interference, what pressing or repairing it takes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from screener.metrology.decision import Verdict
+from screener.metrology.fits.case import BearingCase, SeatGiven, Turning
+from screener.metrology.fits.interference import (
+    FitKind,
+    Interference,
+    SizeKnown,
+    fit_kind,
+    interference,
+    ring_size,
+    seat_size,
+    widest_gap_um,
+)
+from screener.metrology.fits.joints import joint, known_material
+from screener.metrology.fits.lame import Joint
+from screener.metrology.fits.loose_seat import LooseSeat, loose_seat
+from screener.metrology.fits.measured_seat import MeasuredSeat, form_words, measure_seat
+from screener.metrology.fits.pressing import Pressing, pressing
+from screener.metrology.fits.raceway import Raceways
+from screener.metrology.fits.recommended import Recommended, recommend
+from screener.metrology.fits.seat_wording import seat_says
+from screener.specs.boundary import BoundaryRow
+from screener.specs.fit_materials import MaterialRow
+from screener.specs.fit_tables import Seat, form_share
+
+Wants = Literal["tight", "loose"]
+Outcome = Literal["fits", "review", "do_not"]
+
+_TIGHT: dict[Seat, frozenset[Turning]] = {"shaft": frozenset({"inner", "undefined"}), "housing": frozenset({"outer"})}
+_LOOSE: dict[Seat, Turning] = {"shaft": "outer", "housing": "inner"}
+
+
+@dataclass(frozen=True, slots=True)
+class SeatFit:
+    """Everything about one seat."""
+
+    seat: Seat
+    nominal_mm: float
+    wants: Wants | None
+    """What the load case asks of this ring; None: either, or not told."""
+    made_of: MaterialRow
+    measured: MeasuredSeat | None
+    recommended: tuple[Recommended, ...]
+    size: SizeKnown | None
+    ring: SizeKnown | None
+    joint: Joint
+    interference: Interference | None
+    kind: FitKind | None
+    pressing: Pressing | None
+    loose: LooseSeat | None
+    form: tuple[str, ...]
+    outcome: Outcome
+    says: str
+
+
+def wants(seat: Seat, turning: Turning | None) -> Wants | None:
+    """Return what a ring needs: the one that turns relative to the load is tight, the other may be loose."""
+    if turning is None:
+        return None
+    if turning in _TIGHT[seat]:
+        return "tight"
+    return "loose" if turning == _LOOSE[seat] else None
+
+
+def fit_seat(seat: Seat, row: BoundaryRow, accuracy: str, where: Raceways, case: BearingCase) -> SeatFit:
+    """Judge one seat.
+
+    Raises
+    ------
+    WrongUsage
+        A reading, material, surface, class or wall that cannot be.
+    """
+    given = case.shaft if seat == "shaft" else case.housing
+    nominal_mm = row.bore_mm if seat == "shaft" else row.od_mm
+    made_of = known_material(given.material, seat)
+    measured = measure_seat(seat, nominal_mm, given.sections, made_of)
+    recommended = recommend(seat, row.family, nominal_mm, case, measured)
+    of_ring = ring_size(row, seat, accuracy, case.bore if seat == "shaft" else case.od)
+    of_seat = seat_size(measured, recommended)
+    body = joint(seat, row, where, given)
+    found = _interference(seat, of_seat, of_ring, given)
+    kind = _kind(seat, found, of_ring, recommended)
+    wanted = wants(seat, case.turning)
+    outcome = _outcome(measured, recommended, kind, wanted)
+    return SeatFit(
+        seat=seat,
+        nominal_mm=nominal_mm,
+        wants=wanted,
+        made_of=made_of,
+        measured=measured,
+        recommended=recommended,
+        size=of_seat,
+        ring=of_ring,
+        joint=body,
+        interference=found,
+        kind=kind,
+        pressing=None if found is None else pressing(body, found, row, case.friction),
+        loose=_loose(measured, found, kind, wanted, case),
+        form=_form(measured, recommended, accuracy),
+        outcome=outcome,
+        says=seat_says(seat, measured, recommended, found, kind, wanted),
+    )
+
+
+def _interference(
+    seat: Seat, of_seat: SizeKnown | None, of_ring: SizeKnown | None, given: SeatGiven
+) -> Interference | None:
+    if of_seat is None or of_ring is None:
+        return None
+    return interference(seat, of_seat, of_ring, given.surface)
+
+
+def _kind(
+    seat: Seat, found: Interference | None, of_ring: SizeKnown | None, recommended: tuple[Recommended, ...]
+) -> FitKind | None:
+    if found is None or of_ring is None:
+        return None
+    return fit_kind(found, widest_gap_um=widest_gap_um(seat, of_ring, recommended))
+
+
+def _loose(
+    measured: MeasuredSeat | None,
+    found: Interference | None,
+    kind: FitKind | None,
+    wanted: Wants | None,
+    case: BearingCase,
+) -> LooseSeat | None:
+    if measured is None or found is None:
+        return None
+    if kind == "loose" or (kind == "slide" and wanted == "tight"):
+        temperatures = [each for each in (case.running.inner_c, case.running.outer_c) if each is not None]
+        return loose_seat(found, measured, max(temperatures, default=None))
+    return None
+
+
+def _form(measured: MeasuredSeat | None, recommended: tuple[Recommended, ...], accuracy: str) -> tuple[str, ...]:
+    rule = form_share(accuracy)
+    if measured is None or rule is None or not recommended:
+        return ()
+    limits = recommended[0].limits
+    return form_words(measured, (limits.upper_mm - limits.lower_mm) * 1000, rule)
+
+
+def _outcome(
+    measured: MeasuredSeat | None, recommended: tuple[Recommended, ...], kind: FitKind | None, wanted: Wants | None
+) -> Outcome:
+    if measured is None or kind is None:
+        return "review"
+    if wanted == "tight" and kind in {"slide", "loose"}:
+        return "do_not"
+    if kind == "loose":
+        return "do_not" if recommended else "review"
+    verdicts: set[Verdict | None] = {each.verdict for each in recommended}
+    if "conforms" in verdicts:
+        return "fits"
+    # Narrow classes can hardly be proven with a micrometer: the kind of fit then decides.
+    as_wanted = (wanted, kind) in {
+        ("tight", "press"),
+        ("loose", "slide"),
+        ("loose", "transition"),
+        (None, "transition"),
+    }
+    return "fits" if as_wanted and "cannot_tell" in verdicts else "review"

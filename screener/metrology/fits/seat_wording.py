@@ -1,0 +1,105 @@
+"""The sentence about one seat, in a mechanic's words."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from screener.metrology.fits.interference import FitKind, Interference
+from screener.metrology.fits.measured_seat import MeasuredSeat
+from screener.metrology.fits.recommended import Recommended
+from screener.metrology.fits.span import Span
+from screener.metrology.wording import limits_words
+from screener.specs.fit_tables import Seat
+
+KIND_WORDS: dict[FitKind, str] = {
+    "press": "press fit",
+    "transition": "between press and slide",
+    "slide": "slide fit",
+    "loose": "loose",
+}
+
+
+def seat_says(
+    seat: Seat,
+    measured: MeasuredSeat | None,
+    recommended: tuple[Recommended, ...],
+    found: Interference | None,
+    kind: FitKind | None,
+    wanted: Literal["tight", "loose"] | None,
+) -> str:
+    """Return one or two sentences: what was measured, what fit that makes, how it stands to the classes."""
+    parts = [_measured_words(seat, measured, recommended)]
+    if found is not None and kind is not None:
+        parts.append(f"{KIND_WORDS[kind]}, {gap_words(found.probable_um)}")
+    if wanted is not None:
+        parts.append(_wanted_words(kind, wanted))
+    ending = _class_words(measured, recommended)
+    return f"{'; '.join(part for part in parts if part)}. {ending}".strip()
+
+
+def seat_brief(
+    seat: Seat, found: Interference | None, kind: FitKind | None, wanted: Literal["tight", "loose"] | None
+) -> str:
+    """Return the seat in a few words: the fit, and what speaks against it."""
+    if found is None or kind is None:
+        return f"{seat.capitalize()}: fit not known."
+    against = ""
+    if wanted == "tight" and kind in {"slide", "loose"}:
+        against = "; it must be tight and is not"
+    elif wanted == "loose" and kind == "press":
+        against = "; it may slide, but it is tight"
+    return f"{seat.capitalize()}: {KIND_WORDS[kind]}, {gap_words(found.probable_um)}{against}."
+
+
+def _measured_words(seat: Seat, measured: MeasuredSeat | None, recommended: tuple[Recommended, ...]) -> str:
+    name = seat.capitalize()
+    if measured is None and not recommended:
+        return f"{name} not measured"
+    if measured is None:
+        return f"{name} not measured, taken as {recommended[0].zone}"
+    count = "1 reading" if measured.readings == 1 else f"{measured.readings} readings"
+    return f"{name} {measured.size_mm.low:.3f} to {measured.size_mm.high:.3f} mm ({count}, uncertainty included)"
+
+
+def gap_words(interference_um: Span) -> str:
+    """Return interference or gap on diameter."""
+    low, high = interference_um.low, interference_um.high
+    if low >= 0:
+        return f"interference {low:.0f} to {high:.0f} µm"
+    if high <= 0:
+        return f"gap {-high:.0f} to {-low:.0f} µm on diameter"
+    return f"from {high:.0f} µm interference to {-low:.0f} µm gap on diameter"
+
+
+def _wanted_words(kind: FitKind | None, wanted: Literal["tight", "loose"]) -> str:
+    asked = "the load turns relative to this ring: it must be tight" if wanted == "tight" else "this ring may slide"
+    if wanted == "tight" and kind in {"slide", "loose"}:
+        return f"{asked}, and it is not"
+    if wanted == "tight" and kind == "transition":
+        return f"{asked}; with these readings that can't be told"
+    if wanted == "loose" and kind == "press":
+        return f"{asked}, but it is tight: mind the clearance, and that the other end can move"
+    return asked
+
+
+def _class_words(measured: MeasuredSeat | None, recommended: tuple[Recommended, ...]) -> str:
+    if not recommended:
+        return "The tables have no row for this load case, bearing and size: ask the machine's drawing."
+    usual = [each for each in recommended if not each.when] or list(recommended)
+    said = [_one_class(each, measured) for each in usual]
+    differ = " (lists differ, all are shown)" if len(usual) > 1 else ""
+    return f"Recommended{differ}: {'; '.join(said)}."
+
+
+def _one_class(each: Recommended, measured: MeasuredSeat | None) -> str:
+    condition = f", {each.when}" if each.when else ""
+    said = f"{each.zone} {limits_words(each.limits)}{condition}"
+    if measured is None or each.verdict is None:
+        return said
+    side = "smaller" if measured.middle_mm < each.limits.lower_mm else "larger"
+    if each.verdict == "does_not_conform":
+        return f"{said}: outside, {side}"
+    if each.verdict == "conforms":
+        return f"{said}: within"
+    inside = each.limits.lower_mm <= measured.middle_mm <= each.limits.upper_mm
+    return f"{said}: reads {'within' if inside else side}, but this instrument can't tell for sure"

@@ -1,0 +1,35 @@
+"""The order of work and the cautions that hold for a job. The machine's manual comes first."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from screener.specs.fit_texts import STEPS_FILE, Sentence, caution_lines, step_lines
+
+DEFER = "The machine's manual, the shop's rules and local law come first."
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One step or caution and what it rests on."""
+
+    says: str
+    rests_on: str
+
+
+def bearing_sequence(words: frozenset[str]) -> tuple[tuple[Line, ...], tuple[Line, ...]]:
+    """Return steps and cautions for a bearing; ``words`` are those of fit_steps.toml that hold."""
+    return _chosen(step_lines(), "bearing", words), _chosen(caution_lines(), "bearing", words)
+
+
+def seal_sequence(words: frozenset[str]) -> tuple[tuple[Line, ...], tuple[Line, ...]]:
+    """Return steps and cautions for a shaft seal."""
+    return _chosen(step_lines(), "shaft_seal", words), _chosen(caution_lines(), "shaft_seal", words)
+
+
+def _chosen(lines: tuple[Sentence, ...], kind: str, words: frozenset[str]) -> tuple[Line, ...]:
+    return tuple(
+        Line(line.says, f"{STEPS_FILE} ({line.source})")
+        for line in lines
+        if line.kind in {kind, "any"} and words.issuperset(line.when)
+    )
