@@ -18,17 +18,20 @@ from screener.specs.seals import seal_size
 _WORD = re.compile(r"(?<![0-9A-Z])(?<!\d[.,/\-:])[0-9A-Z]")
 _LONGEST_LINE = 2000
 _WORDS_BEHIND = 16
+_WIDEST_UNNAMED_MM = 13.0
+_DEEPEST_UNNAMED_MM = 20.0
 _BARE_NUMBER = re.compile(r"\d{3,5}$")
 # A number after one of these words is something else than a part.
 _COUNTED_BEFORE = re.compile(
     r"(?:QTY|QUANTITY|MENGE|ANZAHL|TEL|PHONE|FAX|LOT|BATCH|CHARGE|DATE|DATUM|ORDER|INVOICE|PO|SN|S/N|SERIAL|NO|NR|ZIP|"
     r"PLZ|BOX|KARTON|WEEK|YEAR|CODE|EAN|GTIN|€|\$|EUR|USD|RPM|\+\d{1,3})[ .:#=\-]*$|[#+]$|\d[ \-]?$"
 )
+_PART_NUMBER_BEFORE = re.compile(r"(?:PART|ART|TYPE|TYP|BEARING|BRG|LAGER|MODEL|REF)[ .\-]*(?:NO|NR)[ .:#=\-]*$")
 _UNIT_AFTER = re.compile(
     r" ?(?:PCS?|PCE|PIECES?|STK|ST|STÜCK|EA|OFF|KG|G|MM|CM|M|H|HRS|RPM|MIN|N|KN|W|KW|V|€|EUR|USD|%|X)(?![0-9A-Z\-/])"
 )
 _UNIT_LETTER = re.compile(r"^\d+ [a-z]$")
-_MORE_FIGURES = re.compile(r"[.,:/\-]\d|[ ]\d{2,}")
+_MORE_FIGURES = re.compile(r"[.,:/\-]\d|[ ]\d{2,}(?![0-9]| ?X ?\d)")
 _DIN = re.compile(r"AS ?-?568[ \-]*\d{3}(?![0-9])|DIN ?-?47[12][ \-]*\d{1,3}(?: ?X ?\d(?:[.,]\d{1,2})?)?(?![0-9])")
 
 
@@ -72,15 +75,24 @@ def _seals(text: str, line: str) -> Iterator[Found]:
         start = part.start() if part else size.start
         window = " " * start + text[start : size.end] + after[:_WORDS_BEHIND]
         read = read_seal(window, whole=False)
-        if read is not None and (size.sure or _named_standard_size(read)):
+        if read is not None and _plausible_seal(read):
             explained = explain_seal(line[read.start : read.end], read)
             yield _found(line, read.start, read.end, explained)
 
 
-def _named_standard_size(read: SealRead) -> bool:
-    """Say whether three numbers without a times sign are a seal: a standard size with type letters or a material."""
-    known = seal_size(read.size.first, read.size.second, read.size.third) is not None
-    return known and (read.kind is not None or read.material is not None)
+def _plausible_seal(read: SealRead) -> bool:
+    """Say whether three numbers are a seal and not a date, a bearing or a box.
+
+    Without a times sign: only a standard size with type letters or a material. With one: a standard size, named
+    letters, or at least the section of a seal.
+    """
+    size = read.size
+    known = seal_size(size.first, size.second, size.third) is not None
+    named = read.kind is not None or read.material is not None
+    if not size.sure:
+        return known and named
+    slim = size.third <= _WIDEST_UNNAMED_MM and (size.second - size.first) / 2 <= _DEEPEST_UNNAMED_MM
+    return known or named or slim
 
 
 def _bearings(text: str, line: str) -> Iterator[Found]:
@@ -109,6 +121,7 @@ def _plausible_here(text: str, read: BearingRead) -> bool:
     start, end = read.found.start, read.end
     if not _BARE_NUMBER.fullmatch(text[start:end]):
         return not re.match(r"[.,:/]\d", text[end : end + 2])
-    if _COUNTED_BEFORE.search(text[max(0, start - 14) : start]):
+    before = text[max(0, start - 18) : start]
+    if _COUNTED_BEFORE.search(before) and not _PART_NUMBER_BEFORE.search(before):
         return False
     return not (_UNIT_AFTER.match(text, end) or _MORE_FIGURES.match(text, end))

@@ -10,6 +10,7 @@ from functools import cache
 from screener.parts.model import Explained
 from screener.parts.sizes import Triple, triples
 from screener.parts.text import number_text
+from screener.specs.boundary import boundary_rows
 from screener.specs.elastomers import elastomer
 from screener.specs.seals import SealSizeRow, seal_size, seal_sizes
 from screener.specs.table import read_rows
@@ -171,6 +172,7 @@ def explain_seal(text: str, read: SealRead) -> Explained:
     notes = [f"{word.token}: {word.says}" for word in (sure_kind, sure_material) if word]
     if row is None:
         notes.append(f"{name} does not stand in the table of standard sizes.")
+        notes.extend(_bearing_of_this_size(size))
     if size.lip_width is not None:
         notes.append(f"width over the lips {size.lip_width:g} mm")
     return Explained(
@@ -191,6 +193,17 @@ def explain_seal(text: str, read: SealRead) -> Explained:
         sources=tuple(sources),
         notes=(*notes, *_temperature_note(sure_material)),
     )
+
+
+@cache
+def _bearings_by_size() -> Mapping[tuple[float, float, float], str]:
+    rows = (row for row in boundary_rows() if row.family == "deep groove ball")
+    return {(row.bore_mm, row.od_mm, row.width_mm): row.designation for row in rows}
+
+
+def _bearing_of_this_size(size: Triple) -> tuple[str, ...]:
+    name = _bearings_by_size().get((size.first, size.second, size.third))
+    return (f"A bearing {name} has these three dimensions; no standard seal has.",) if name else ()
 
 
 def _temperature_note(material: SealWord | None) -> tuple[str, ...]:

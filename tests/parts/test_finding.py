@@ -22,6 +22,9 @@ from screener.parts import find_in_text
         ("1. 6205-2RS 2. 6306 C3", ["6205-2RS", "6306 C3"]),
         ("order 35/52/7 AS FKM qty 2", ["35/52/7 AS FKM"]),
         ("6205\n", ["6205"]),
+        ("Part No. 6205 / Lot 2310", ["6205"]),
+        ("box 30x40x20 cm", []),
+        ("6205 25x52x15", ["6205"]),
     ],
 )
 def test_found(line: str, found: list[str]) -> None:

@@ -94,3 +94,10 @@ def test_all_standard_sizes_are_read() -> None:
             row.housing_mm,
             row.width_mm,
         )
+
+
+def test_a_bearing_size_is_remarked() -> None:
+    """25 x 52 x 15 is a 6205 (ISO 15), not a seal size."""
+    found = explain("25x52x15")
+    assert found.standard_size is False
+    assert any("6205" in note for note in found.notes)
