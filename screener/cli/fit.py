@@ -29,6 +29,7 @@ A bearing further has ``load``, ``clearance_says``, and::
                          "needed": "CN" | null, "cold": [group], "running": [group], "says", "usual_warm_says"}
     group: {"group", "initial_um", "left_probable_um", "left_widest_um", "fit_loss_um", "heat_loss_um", "outcome",
             "rests_on"}
+    "running": [{"seat", "interference_um", "lost", "says"}]
     "heating": null | {"needed_c", "ceiling_c", "drops_on": "yes" | "perhaps" | "no", "cool_shaft_to_c", "says",
                        "rests_on"}
     "creep": null | {"needed_um", "says", "rests_on"}
@@ -237,6 +238,8 @@ def _print_bearing(fit: BearingFit) -> None:
     print_plain(f"  {fit.clearance_says}")
     if fit.clearance is not None and fit.clearance.usual_warm_says:
         print_plain(f"  {fit.clearance.usual_warm_says}")
+    for warm in fit.running:
+        print_plain(f"  {warm.says}")
     if fit.heating is not None:
         print_plain(f"  {fit.heating.says}")
     if fit.creep is not None:

@@ -61,6 +61,10 @@ def _bearing(fit: BearingFit) -> _Json:
         "seats": [_seat(fit.shaft), _seat(fit.housing)],
         "clearance": None if fit.clearance is None else _clearance(fit.clearance),
         "clearance_says": fit.clearance_says,
+        "running": [
+            {"seat": each.seat, "interference_um": _span(each.interference_um, 1), "lost": each.lost, "says": each.says}
+            for each in fit.running
+        ],
         "heating": None if fit.heating is None else _heating(fit.heating),
         "creep": None
         if fit.creep is None

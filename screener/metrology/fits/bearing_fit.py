@@ -20,6 +20,7 @@ from screener.metrology.fits.creep import Creep, creep
 from screener.metrology.fits.heating import Heating, heating
 from screener.metrology.fits.raceway import Raceways, raceways
 from screener.metrology.fits.recommended import load_classes
+from screener.metrology.fits.running_fit import RunningFit, running_fit
 from screener.metrology.fits.seat_fit import Outcome, SeatFit, fit_seat
 from screener.metrology.fits.seat_wording import seat_brief
 from screener.metrology.fits.sequence import Line, bearing_sequence
@@ -64,6 +65,8 @@ class BearingFit:
     housing: SeatFit
     clearance: ClearanceAnswer | None
     clearance_says: str
+    running: tuple[RunningFit, ...]
+    """The seats when warm, where temperatures were told."""
     heating: Heating | None
     creep: Creep | None
     steps: tuple[Line, ...]
@@ -85,11 +88,12 @@ def fit_bearing(case: BearingCase) -> BearingFit:
     part, row = _bearing(case.designation)
     where = raceways(row)
     accuracy = accuracy_class(part.accuracy or "")
-    shaft = fit_seat("shaft", row, accuracy, where, case)
+    shaft = fit_seat("shaft", row, accuracy, where, case, no_seat=_no_shaft_seat(part, row))
     housing = fit_seat("housing", row, accuracy, where, case)
     answer, clearance_says = _clearance(part, row, where, (shaft, housing), case.running)
     warm = _heating(part, shaft, case)
-    outcome = _outcome(shaft, housing, answer)
+    running = _running((shaft, housing), case.running)
+    outcome = _outcome(shaft, housing, answer, running)
     words = _state_words(case, part, row, shaft, housing, warm)
     steps, cautions = bearing_sequence(words)
     return BearingFit(
@@ -101,6 +105,7 @@ def fit_bearing(case: BearingCase) -> BearingFit:
         housing=housing,
         clearance=answer,
         clearance_says=clearance_says,
+        running=running,
         heating=warm,
         creep=_creep(row, shaft, case),
         steps=steps,
@@ -108,7 +113,7 @@ def fit_bearing(case: BearingCase) -> BearingFit:
         companions=bearing_companions(part, row),
         not_checked=_not_checked(case),
         outcome=outcome,
-        says=_says(outcome, shaft, housing, clearance_says),
+        says=_says(outcome, shaft, housing, clearance_says, running),
     )
 
 
@@ -123,6 +128,12 @@ def _bearing(designation: str) -> tuple[Explained, BoundaryRow]:
             code="designation",
         )
     return part, row
+
+
+def _no_shaft_seat(part: Explained, row: BoundaryRow) -> str:
+    if part.tapered_bore:
+        return "Tapered bore: how far the ring is driven up makes the fit; not calculated here."
+    return "" if row.has_inner_ring else "No inner ring: the shaft is the raceway; its fit is not in these tables."
 
 
 def _joints(seats: tuple[SeatFit, ...]) -> tuple[SeatJoint, ...]:
@@ -189,8 +200,18 @@ def _creep(row: BoundaryRow, shaft: SeatFit, case: BearingCase) -> Creep | None:
     return creep(row, shaft.interference.effective_um, case.radial_load_n, warmer_k)
 
 
-def _outcome(shaft: SeatFit, housing: SeatFit, answer: ClearanceAnswer | None) -> Outcome:
-    found = {shaft.outcome, housing.outcome}
+def _running(seats: tuple[SeatFit, ...], running: Temperatures) -> tuple[RunningFit, ...]:
+    tight = {each.seat: each.wants == "tight" for each in seats}
+    found = (running_fit(each, running, must_be_tight=tight[each.seat]) for each in _joints(seats))
+    return tuple(each for each in found if each is not None)
+
+
+def _outcome(
+    shaft: SeatFit, housing: SeatFit, answer: ClearanceAnswer | None, running: tuple[RunningFit, ...]
+) -> Outcome:
+    found: set[Outcome] = {shaft.outcome, housing.outcome}
+    if any(each.lost for each in running):
+        found.add("review")
     if answer is not None and answer.mine.outcome == "preloaded":
         found.add("do_not")
     if answer is None or answer.mine.outcome == "wider_group_needed":
@@ -205,8 +226,11 @@ _HEADLINES: dict[Outcome, str] = {
 }
 
 
-def _says(outcome: Outcome, shaft: SeatFit, housing: SeatFit, clearance_says: str) -> str:
+def _says(
+    outcome: Outcome, shaft: SeatFit, housing: SeatFit, clearance_says: str, running: tuple[RunningFit, ...]
+) -> str:
     reasons = [seat_brief(seat.seat, seat.interference, seat.kind, seat.wants) for seat in (shaft, housing)]
+    reasons += [each.says for each in running if each.lost]
     return f"{_HEADLINES[outcome]}. {' '.join(reasons)} {clearance_says}"
 
 
@@ -219,12 +243,14 @@ def _state_words(
     warm: Heating | None,
 ) -> frozenset[str]:
     tight = {seat.seat: seat.kind in {"press", "transition"} for seat in (shaft, housing)}
+    slides = {seat.seat: seat.kind in {"slide", "loose"} for seat in (shaft, housing)}
     light = {row.material for row in (material("aluminium"), material("magnesium")) if row is not None}
     facts = {
         "press shaft": tight["shaft"],
         "press housing": tight["housing"],
-        "slide shaft": not tight["shaft"],
-        "slide housing": not tight["housing"],
+        "slide shaft": slides["shaft"],
+        "slide housing": slides["housing"],
+        "unknown fit": shaft.kind is None or housing.kind is None,
         "both press": tight["shaft"] and tight["housing"],
         "heat": warm is not None,
         "cool": warm is not None and warm.cool_shaft_to_c is not None,

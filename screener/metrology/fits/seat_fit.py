@@ -68,8 +68,17 @@ def wants(seat: Seat, turning: Turning | None) -> Wants | None:
     return "loose" if turning == _LOOSE[seat] else None
 
 
-def fit_seat(seat: Seat, row: BoundaryRow, accuracy: str, where: Raceways, case: BearingCase) -> SeatFit:
+def fit_seat(
+    seat: Seat, row: BoundaryRow, accuracy: str, where: Raceways, case: BearingCase, *, no_seat: str = ""
+) -> SeatFit:
     """Judge one seat.
+
+    Parameters
+    ----------
+    seat, row, accuracy, where, case
+        Which seat of which bearing; its class, raceways and what was told.
+    no_seat
+        Why this seat has no cylindrical fit (tapered bore, no inner ring); empty where it has one.
 
     Raises
     ------
@@ -80,8 +89,8 @@ def fit_seat(seat: Seat, row: BoundaryRow, accuracy: str, where: Raceways, case:
     nominal_mm = row.bore_mm if seat == "shaft" else row.od_mm
     made_of = known_material(given.material, seat)
     measured = measure_seat(seat, nominal_mm, given.sections, made_of)
-    recommended = recommend(seat, row.family, nominal_mm, case, measured)
-    of_ring = ring_size(row, seat, accuracy, case.bore if seat == "shaft" else case.od)
+    recommended = () if no_seat else recommend(seat, row.family, nominal_mm, case, measured)
+    of_ring = None if no_seat else ring_size(row, seat, accuracy, case.bore if seat == "shaft" else case.od)
     of_seat = seat_size(measured, recommended)
     body = joint(seat, row, where, given)
     found = _interference(seat, of_seat, of_ring, given)
@@ -104,8 +113,17 @@ def fit_seat(seat: Seat, row: BoundaryRow, accuracy: str, where: Raceways, case:
         loose=_loose(measured, found, kind, wanted, case),
         form=_form(measured, recommended, accuracy),
         outcome=outcome,
-        says=seat_says(seat, measured, recommended, found, kind, wanted),
+        says=seat_says(seat, measured, recommended, found, kind, wanted, no_seat or _why_none(case)),
     )
+
+
+def _why_none(case: BearingCase) -> str:
+    """Why no class is recommended, if none is."""
+    if case.turning is None:
+        return "Which ring turns relative to the load was not told: no class can be recommended."
+    if case.load is None and case.load_share is None:
+        return "The load was not told: no class can be recommended."
+    return "The tables have no row for this load case, bearing and size: ask the machine's drawing."
 
 
 def _interference(

@@ -26,6 +26,7 @@ def seat_says(
     found: Interference | None,
     kind: FitKind | None,
     wanted: Literal["tight", "loose"] | None,
+    why_none: str,
 ) -> str:
     """Return one or two sentences: what was measured, what fit that makes, how it stands to the classes."""
     parts = [_measured_words(seat, measured, recommended)]
@@ -33,7 +34,7 @@ def seat_says(
         parts.append(f"{KIND_WORDS[kind]}, {gap_words(found.probable_um)}")
     if wanted is not None:
         parts.append(_wanted_words(kind, wanted))
-    ending = _class_words(measured, recommended)
+    ending = _class_words(measured, recommended, why_none)
     return f"{'; '.join(part for part in parts if part)}. {ending}".strip()
 
 
@@ -82,9 +83,9 @@ def _wanted_words(kind: FitKind | None, wanted: Literal["tight", "loose"]) -> st
     return asked
 
 
-def _class_words(measured: MeasuredSeat | None, recommended: tuple[Recommended, ...]) -> str:
+def _class_words(measured: MeasuredSeat | None, recommended: tuple[Recommended, ...], why_none: str) -> str:
     if not recommended:
-        return "The tables have no row for this load case, bearing and size: ask the machine's drawing."
+        return why_none
     usual = [each for each in recommended if not each.when] or list(recommended)
     said = [_one_class(each, measured) for each in usual]
     differ = " (lists differ, all are shown)" if len(usual) > 1 else ""
