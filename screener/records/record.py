@@ -169,7 +169,10 @@ class Record:
         missing = [photo.name for photo, path in kept if path is None]
         if missing:
             raise ScreenerError(
-                f"photo {missing[0]} is not in the archive.", where=item.item_key, code="photo_not_kept"
+                f"photo {missing[0]} is not in the archive; it may have changed while it was read.",
+                where=item.item_key,
+                next_step="Start again: what was finished is kept.",
+                code="photo_not_kept",
             )
         photo_rows = [_photo_values(photo.sha256, photo.name, path, self.place) for photo, path in kept if path]
         return self._write(lambda connection: _add_item(connection, run_id, item, photo_rows))

@@ -6,12 +6,14 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from screener.reports.observed_rows import numbers_say
 from screener.reports.small_photo import small_photo
 from screener.screening.model import Finding, Observation, Point, ScreenedItem
 
 Line = Literal["contradiction", "question", "note"]
 _LETTER_SHARE = 0.032
 """Height of a number as a share of the longer side: legible on a phone and on paper."""
+_CROWDED = 6
 _HEAVIER: dict[Line, int] = {"note": 0, "question": 1, "contradiction": 2}
 
 
@@ -56,7 +58,7 @@ def figures_of(
     screened
         The item; its observations say in which photo and region they were made.
     numbers
-        Number of each observation, by key.
+        Number of each observation by key; one without a number is not drawn.
     photo
         Gives the bytes by SHA-256 or name.
     longest_side_px
@@ -65,7 +67,7 @@ def figures_of(
     lines = _lines_by_observation(screened.findings)
     figures = []
     for name, sha256 in _photos_of(screened):
-        here = [each for each in screened.item.observations if _is_in(each, name, sha256)]
+        here = [each for each in screened.item.observations if each.key in numbers and _is_in(each, name, sha256)]
         content = (photo(sha256) if sha256 else None) or photo(name)
         figures.append(_figure(name, content, here, numbers, lines, longest_side_px))
     return figures
@@ -104,7 +106,8 @@ def _figure(
     picture = small_photo(content, longest_side_px) if content else None
     if picture is None:
         return Figure(name)
-    letter = max(picture.width_px, picture.height_px) * _LETTER_SHARE
+    crowded = len({each.source.region_px for each in observations}) > _CROWDED
+    letter = max(picture.width_px, picture.height_px) * (_LETTER_SHARE * 0.7 if crowded else _LETTER_SHARE)
     return Figure(
         name=name,
         uri=picture.uri,
@@ -128,7 +131,7 @@ def _regions(
     taken: list[tuple[float, float, float]] = []
     regions = []
     for outline, there in by_outline.items():
-        label = ", ".join(str(numbers[each.key]) for each in there)
+        label = numbers_say([numbers[each.key] for each in there])
         width = letter * (0.62 * len(label) + 0.7)
         x, y = _free_place(outline, width, letter, size, taken)
         taken.append((x, y, width))
@@ -145,11 +148,15 @@ def _free_place(
     size: tuple[int, int],
     taken: Sequence[tuple[float, float, float]],
 ) -> tuple[float, float]:
-    """Return the upper left corner of a label at the top of its outline, below others that are there already."""
+    """Return the upper left corner of a label: left of a line of text, on top of anything higher, clear of others."""
     height = letter * 1.35
     top_x, top_y = min(outline, key=lambda point: point[1])
-    x = min(max(top_x - width / 2, 0.0), max(size[0] - width, 0.0))
-    y = min(max(top_y - height, 0.0), max(size[1] - height, 0.0))
+    left = min(x for x, _ in outline)
+    bottom = max(y for _, y in outline)
+    is_line = bottom - top_y < 4 * height
+    x, y = (left - width, (top_y + bottom - height) / 2) if is_line else (top_x - width / 2, top_y - height)
+    x = min(max(x, 0.0), max(size[0] - width, 0.0))
+    y = min(max(y, 0.0), max(size[1] - height, 0.0))
     while any(abs(y - ty) < height and x < tx + tw and tx < x + width for tx, ty, tw in taken):
         y += height * 1.05
     return x, y

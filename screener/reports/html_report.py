@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from tempfile import NamedTemporaryFile
@@ -14,8 +14,9 @@ from jinja2.environment import TemplateStream
 from screener.errors import ScreenerError
 from screener.reports import wording
 from screener.reports.figures import Figure, figures_of
+from screener.reports.observed_rows import Observed, observed_rows
 from screener.reports.report_data import ReportData
-from screener.screening.model import Finding, Observation, ScreenedItem
+from screener.screening.model import Finding, ScreenedItem
 
 __all__ = ["ReportData", "html_report", "write_html_report"]
 
@@ -41,7 +42,7 @@ class ItemView:
     verdict: wording.Verdict
     differing: tuple[FindingRow, ...]
     suspect: tuple[FindingRow, ...]
-    observations: tuple[tuple[int, Observation], ...]
+    observed: Observed
     figures: tuple[Figure, ...]
 
 
@@ -113,15 +114,15 @@ def _summary(items: Sequence[ScreenedItem]) -> list[tuple[str, ScreenedItem, wor
 def _views(data: ReportData) -> Iterator[ItemView]:
     side = _longest_side(sum(len(each.item.photos) for each in data.items))
     for anchor, screened, verdict in _summary(data.items):
-        numbers = {each.key: number for number, each in enumerate(screened.item.observations, 1)}
+        observed = observed_rows(screened)
         yield ItemView(
             screened=screened,
             anchor=anchor,
             verdict=verdict,
-            differing=_rows(wording.differing(screened), numbers),
-            suspect=_rows(wording.suspect(screened), numbers),
-            observations=tuple(enumerate(screened.item.observations, 1)),
-            figures=tuple(figures_of(screened, numbers, data.photo, side)),
+            differing=_rows(wording.differing(screened), observed.numbers),
+            suspect=_rows(wording.suspect(screened), observed.numbers),
+            observed=observed,
+            figures=tuple(figures_of(screened, observed.numbers, data.photo, side)),
         )
 
 
@@ -129,9 +130,9 @@ def _longest_side(photos: int) -> int:
     return next((side for limit, side in _SIDES_PX if photos <= limit), _SMALLEST_SIDE_PX)
 
 
-def _rows(findings: Sequence[Finding], numbers: dict[str, int]) -> tuple[FindingRow, ...]:
+def _rows(findings: Sequence[Finding], numbers: Mapping[str, int]) -> tuple[FindingRow, ...]:
     return tuple(
-        FindingRow(each, tuple(sorted(numbers[key] for key in each.observations if key in numbers)))
+        FindingRow(each, tuple(sorted({numbers[key] for key in each.observations if key in numbers})))
         for each in findings
     )
 

@@ -113,8 +113,11 @@ def suspect(screened: ScreenedItem) -> tuple[Finding, ...]:
 
 
 def not_checked_says(screened: ScreenedItem) -> str:
-    """Return what was not checked as one sentence: who reads "use" must read in the same breath what it leaves out."""
-    return "; ".join(each.says.rstrip(".") for each in screened.not_checked) + "."
+    """Return in a few words what was not checked; the sentences stand with the item.
+
+    Who reads "use" must read in the same breath what it leaves out.
+    """
+    return ", ".join(dict.fromkeys(each.code.replace("_", " ") for each in screened.not_checked)) + "."
 
 
 def counted(items: Iterable[ScreenedItem]) -> dict[str, int]:
