@@ -227,10 +227,11 @@ class SealShape:
 
     @property
     def mouth(self) -> float:
-        """Radius of the opening in the face."""
-        return self.lip + 0.16 * (self.outer - self.lip)
+        """Radius of the opening on the back: the shaft must pass without touching."""
+        return self.shaft_mm / 2 + 0.55
 
     chamfer_mm = 0.5
+    mouth_edge_mm = 0.35
     lip_height_share = 0.6
 
 
@@ -261,8 +262,8 @@ def seal_back(shape: SealShape) -> Profile:
     body.to(shape.outer, top - c, openness=0.9)
     body.round_to(shape.outer - c, top, rising_first=True)
     body.material = "seal_face"
-    body.to(shape.mouth + 0.5, top, openness=1.0)
-    body.round_to(shape.mouth, top - 0.5, rising_first=False)
+    body.to(shape.mouth + shape.mouth_edge_mm, top, openness=1.0)
+    body.round_to(shape.mouth, top - shape.mouth_edge_mm, rising_first=False)
     body.to(shape.lip + 0.3, top * 0.66, openness=0.5, material="seal_lip")
     body.to(shape.lip, top * shape.lip_height_share, openness=0.5)
     body.to(shape.lip + 0.5, 0.0, openness=0.2, material="seal_trough")

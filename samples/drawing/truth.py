@@ -26,7 +26,9 @@ def circles_of(part: BearingPart | SealPart) -> dict[str, tuple[float, float]]:
     seal = SealShape(*part.size)
     c, top = seal.chamfer_mm, seal.width_mm
     mouth = (
-        (seal.mouth + 0.5, top) if part.lip_face == "back" else (seal.lip + 0.16 * (seal.outer - seal.lip), top * 0.9)
+        (seal.mouth + seal.mouth_edge_mm, top)
+        if part.lip_face == "back"
+        else (seal.lip + 0.16 * (seal.outer - seal.lip), top * 0.9)
     )
     return {
         "od_top_edge": (seal.outer - c, top),
