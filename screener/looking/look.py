@@ -8,6 +8,7 @@ import cv2
 
 from screener import __version__
 from screener.errors import InputUnreadable
+from screener.looking.printed import not_printed
 from screener.looking.reading import PhotoReading
 from screener.vision.model import Problem, Scale
 from screener.vision.photo import open_photo
@@ -16,16 +17,17 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from screener.codes.model import CodeRead
-    from screener.vision.model import LabelSeen
+    from screener.vision.model import LabelSeen, PartSeen
     from screener.vision.photo import Photo
-    from screener.vision.see import PartsSeen
 
 Want = Literal["codes", "parts", "label"]
 ALL: frozenset[Want] = frozenset({"codes", "parts", "label"})
 READER_VERSION = f"{__version__}/1"
 """Part of the cache's key: raise the last number with every change that can read a photo differently."""
 CLEAR_PART_P = 0.8
-"""A part whose kind is this sure fills the photo's purpose: it is not searched for a label as well."""
+CLEAR_PART_SHARE = 0.1
+"""A part whose kind is this sure, and that is this large a share of the photo, is what the photo was taken for: it is
+not searched for a label as well, unless there is a code."""
 
 
 def use_one_thread() -> None:
@@ -51,19 +53,20 @@ def look(path: Path, want: frozenset[Want] = ALL) -> PhotoReading:
     except InputUnreadable as fault:
         says = f"{fault.says} {fault.next_step}".strip()
         return PhotoReading(str(path), problems=(Problem(fault.code, says),), readable=False)
-    scale, seen = _parts(photo) if "parts" in want else (None, None)
-    part_is_clear = seen is not None and any((p.kind_p or 0) >= CLEAR_PART_P for p in seen.parts)
+    scale, parts = _parts(photo) if "parts" in want else (None, ())
+    part_is_clear = any(_is_clear(p, photo) for p in parts)
     codes = _codes(photo, thorough=not part_is_clear) if "codes" in want else ()
     label = _label(photo) if "label" in want and (codes or not part_is_clear) else None
+    parts = not_printed(parts, codes, label)
     return PhotoReading(
         photo=str(path),
         sha256=photo.sha256,
         width_px=photo.width_px,
         height_px=photo.height_px,
-        problems=(*photo.problems, *(_quality(photo, seen) if seen is not None else ())),
+        problems=(*photo.problems, *(_quality(photo, parts) if "parts" in want else ())),
         scale=scale,
         codes=codes,
-        parts=seen.parts if seen is not None and not _only_a_box(seen, label, codes) else (),
+        parts=parts,
         label=label,
     )
 
@@ -74,13 +77,18 @@ def _codes(photo: Photo, *, thorough: bool) -> tuple[CodeRead, ...]:
     return read_codes(photo.gray, thorough=thorough)
 
 
-def _parts(photo: Photo) -> tuple[Scale | None, PartsSeen]:
+def _is_clear(part: PartSeen, photo: Photo) -> bool:
+    large = 2 * part.outer_ellipse_px.a >= CLEAR_PART_SHARE * max(photo.width_px, photo.height_px)
+    return large and (part.kind_p or 0) >= CLEAR_PART_P
+
+
+def _parts(photo: Photo) -> tuple[Scale | None, tuple[PartSeen, ...]]:
     from screener.vision.card import find_card
     from screener.vision.see import see_parts
     from screener.vision.text_engine import text_engine
 
     card = find_card(photo)
-    return (card.scale if card else None), see_parts(photo, card, text_engine())
+    return (card.scale if card else None), see_parts(photo, card, text_engine()).parts
 
 
 def _label(photo: Photo) -> LabelSeen | None:
@@ -90,13 +98,7 @@ def _label(photo: Photo) -> LabelSeen | None:
     return read_label(photo.rgb, text_engine())
 
 
-def _quality(photo: Photo, seen: PartsSeen) -> tuple[Problem, ...]:
+def _quality(photo: Photo, parts: tuple[PartSeen, ...]) -> tuple[Problem, ...]:
     from screener.vision.quality import photo_problems
 
-    outer = seen.parts[0].outer_ellipse_px if seen.parts else None
-    return photo_problems(photo, outer)
-
-
-def _only_a_box(seen: PartsSeen, label: LabelSeen | None, codes: tuple[CodeRead, ...]) -> bool:
-    """Round print on a box is no part: beside a label or code, only a part seen without doubt counts."""
-    return bool(label or codes) and not any((p.kind_p or 0) >= CLEAR_PART_P for p in seen.parts)
+    return photo_problems(photo, parts[0].outer_ellipse_px if parts else None)

@@ -150,6 +150,8 @@ class NotChecked:
 
     code: str
     says: str
+    word: str = ""
+    """The same in a word or two, for a table."""
     required: bool = False
     """Whether acceptance waits for it."""
     next_step: str = ""

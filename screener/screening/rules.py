@@ -21,7 +21,7 @@ def decide(
     findings: Sequence[Finding],
     suspicion: Suspicion,
     gaps: Sequence[NotChecked],
-    agreed: Sequence[str],
+    summary: str,
     *,
     rules: Sequence[DispositionRule],
     kinds: Mapping[str, FindingKind],
@@ -33,7 +33,7 @@ def decide(
     return Disposition(
         word=rule.disposition,
         exit=rule.exit,
-        reason=_reason(rule, findings, missing, agreed, kinds),
+        reason=_reason(rule, findings, gaps, summary, kinds),
         next_step=_next_step(rule, findings, missing, kinds),
         rule=rule.id,
     )
@@ -65,8 +65,8 @@ def _applies(rule: DispositionRule, effects: set[str], level: Level, *, missing:
 def _reason(
     rule: DispositionRule,
     findings: Sequence[Finding],
-    missing: Sequence[NotChecked],
-    agreed: Sequence[str],
+    gaps: Sequence[NotChecked],
+    summary: str,
     kinds: Mapping[str, FindingKind],
 ) -> str:
     if rule.when_suspicion is not None:
@@ -75,8 +75,10 @@ def _reason(
     if rule.when_effect is not None:
         return most_important_first(findings, kinds)[0].says
     if rule.when_missing:
-        return f"Not enough was seen: {missing[0].says}"
-    return " ".join(agreed[:3]) or "Nothing that was checked disagrees."
+        missing = next(g for g in gaps if g.required)
+        spoilt = [g.says for g in gaps if g.code == "photo"]
+        return " ".join([f"Not enough was seen: {missing.says}", *spoilt[:1]])
+    return summary
 
 
 def _next_step(

@@ -18,6 +18,7 @@ from screener.screening.checks import (
 from screener.screening.checks.outcome import together
 from screener.screening.model import ScreenedItem
 from screener.screening.rules import decide, most_important_first
+from screener.screening.summary import what_agrees
 from screener.screening.weighing import weigh
 from screener.specs.screening_rules import disposition_rules, finding_kinds, indicators, suspicion_settings
 
@@ -46,5 +47,5 @@ def screen(item: Item, surroundings: Surroundings) -> ScreenedItem:
     kinds = finding_kinds()
     findings = tuple(most_important_first(checked.findings, kinds))
     suspicion = weigh(findings, indicators(), suspicion_settings())
-    disposition = decide(findings, suspicion, checked.gaps, checked.agreed, rules=disposition_rules(), kinds=kinds)
+    disposition = decide(findings, suspicion, checked.gaps, what_agrees(item), rules=disposition_rules(), kinds=kinds)
     return ScreenedItem(item, disposition, suspicion, findings, checked.gaps, checked.agreed)

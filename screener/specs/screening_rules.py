@@ -96,6 +96,8 @@ class NeverSeen:
 
     code: str
     kind: str
+    word: str
+    """In a word or two, for a table."""
     says: str
     source: str
 

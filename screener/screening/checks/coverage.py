@@ -27,7 +27,7 @@ def check(item: Item, surroundings: Surroundings) -> Checked:
         name for r in required_checks() if r.kind == kind and (not r.duty or r.duty & duty) for name in r.checks
     )
     missing = [gap for name in wanted if (gap := _GAPS[name](item)) is not None]
-    always = [NotChecked(n.code, n.says) for n in never_seen() if n.kind == kind]
+    always = [NotChecked(n.code, n.says, n.word) for n in never_seen() if n.kind == kind]
     return Checked(gaps=(*missing, *_photo_problems(item), *always))
 
 
@@ -38,6 +38,7 @@ def _named(item: Item) -> NotChecked | None:
     return NotChecked(
         "named",
         "no designation or size could be read on box or part.",
+        word="name",
         required=True,
         next_step="Photograph the label square on, and the mark with the lamp from the side.",
     )
@@ -51,6 +52,7 @@ def _steel(item: Item) -> NotChecked | None:
     return NotChecked(
         "steel",
         "the part itself was not seen or measured, only its box.",
+        word="the part itself",
         required=True,
         next_step="Photograph the part beside the scale card, or measure it.",
     )
@@ -62,6 +64,7 @@ def _face(item: Item) -> NotChecked | None:
     return NotChecked(
         "face",
         "no face was seen well enough to tell open, shielded or sealed.",
+        word="a face",
         required=True,
         next_step="Photograph a face square on.",
     )
@@ -77,6 +80,7 @@ def _faces(item: Item) -> NotChecked | None:
     return NotChecked(
         "faces",
         "only one face was seen, and one face seen is one face known.",
+        word="the second face",
         required=True,
         next_step="Turn it over and photograph the other face (name the photos face1 and face2).",
     )
@@ -92,6 +96,7 @@ def _clearance(item: Item) -> NotChecked | None:
     return NotChecked(
         "clearance",
         f"clearance {need.clearance} was ordered and was read nowhere.",
+        word="clearance mark",
         required=True,
         next_step=f"Look for {need.clearance} in the mark on the ring and on the label.",
     )
@@ -108,13 +113,17 @@ def _material(item: Item) -> NotChecked | None:
     return NotChecked(
         "material",
         f"material {wanted} was ordered and was read nowhere.",
+        word="material mark",
         required=True,
         next_step=f"Look for {wanted} on the label and on the body of the seal.",
     )
 
 
 def _photo_problems(item: Item) -> list[NotChecked]:
-    return [NotChecked("photo", f"{o.source.where}: {o.value}") for o in observed(item, "problem", ("photo",))]
+    return [
+        NotChecked("photo", f"{o.source.where}: {o.value}", word=f"{o.source.where} ({o.source.reader})")
+        for o in observed(item, "problem", ("photo",))
+    ]
 
 
 _GAPS: dict[str, Callable[[Item], NotChecked | None]] = {

@@ -30,8 +30,9 @@ class Allowance:
 # lip opening smaller than the shaft, by design (reference_specs/seal_tolerances.csv): the photo sees the free sizes.
 _BEARING = Allowance(0.0, 0.0)
 _SEAL_OD_MM = Allowance(0.1, 0.6)
-_SEAL_LIP_MM = Allowance(2.5, 0.3)
-_SEAL_RATIO = Allowance(0.08, 0.02)
+_SEAL_LIP_MM = Allowance(2.5, 4.0)
+# Seen from the back, the opening is that of the case, wider than the lip behind it.
+_SEAL_RATIO = Allowance(0.08, 0.07)
 _MEASURES: tuple[tuple[Attribute, str], ...] = (
     ("bore_to_od", "bore-to-outside ratio"),
     ("od_mm", "outside diameter"),
