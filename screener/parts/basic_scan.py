@@ -142,6 +142,8 @@ def _basic_of(named: _Named, hit: re.Match[str]) -> Basic:
     if named.width == 3 and named.od == 2 and "[X/-]" in named.pattern.pattern:
         name = re.sub(r"(?<=\d)[/X](?=\d)", "X", re.sub(r"[ -]*([X/-])[ -]*", r"\1", hit[0]).replace("-", "X"))
         name = compact(name)
+    elif "[/-]" in named.pattern.pattern:
+        name = re.sub(r"(?<=\d)-(?=\d)", "/", name)
     row = boundary(name)
     if row is not None:
         return Basic(name, named.family, row.bore_mm, row.od_mm, row.width_mm, row, row.note or "", row.row_name)

@@ -164,11 +164,14 @@ def _notes(basic: Basic) -> tuple[str, ...]:
 
 def _with_inch_bore(explained: Explained, inch_bore_mm: float) -> Explained:
     """Replace the bore where an inch bore is written behind a metric number (``6202-5/8`` has 15.875 mm)."""
-    if explained.bore_mm is not None and not 0.5 * explained.bore_mm < inch_bore_mm < 1.7 * explained.bore_mm:
-        note = f"The inch bore {inch_bore_mm:g} mm does not fit a {explained.basic}."
-        return replace(explained, understood=False, bore_mm=None, notes=(*explained.notes, note))
+    if explained.bore_mm is not None and not 0.65 * explained.bore_mm < inch_bore_mm < 1.25 * explained.bore_mm:
+        note = f"A bore of {inch_bore_mm:g} mm does not fit a {explained.basic}."
+        missing = (*explained.not_understood, f"bore {inch_bore_mm:g} mm")
+        return replace(
+            explained, understood=False, bore_mm=None, not_understood=missing, notes=(*explained.notes, note)
+        )
     changes: dict[str, Any] = {
         "bore_mm": inch_bore_mm,
-        "notes": (*explained.notes, f"bore {inch_bore_mm:g} mm (inch size) in the shell of a {explained.basic}"),
+        "notes": (*explained.notes, f"bore {inch_bore_mm:g} mm in the shell of a {explained.basic}"),
     }
     return replace(explained, **changes)

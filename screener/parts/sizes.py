@@ -11,11 +11,11 @@ _NUMBER = r"(?:\d{1,4}(?:[.,]\d{1,3})?)"
 _BETWEEN = r"(?: ?(?:[X/\-:]|BY) ?| {1,3})"
 _MM = r"(?: ?MM)?"
 TRIPLE = re.compile(
-    rf"(?<![0-9.,])({_NUMBER}){_MM}({_BETWEEN})({_NUMBER}){_MM}({_BETWEEN})({_NUMBER})(?:/({_NUMBER}))?{_MM}"
+    rf"(?<![0-9.,])(?<!\dX)({_NUMBER}){_MM}({_BETWEEN})({_NUMBER}){_MM}({_BETWEEN})({_NUMBER})(?:/({_NUMBER}))?{_MM}"
     r"(?![0-9]|[.,]\d| ?X ?\d)"
 )
 _COMMA_TRIPLE = re.compile(r"(?<![0-9.,])(\d{1,3})(, ?)(\d{1,3})(, ?)(\d{1,2})()(?![0-9]|[.,]\d)")
-PAIR = re.compile(rf"(?<![0-9.,X/\-])({_NUMBER}){_MM} ?X ?({_NUMBER}){_MM}(?![0-9X/]|[.,]\d| ?[X])")
+PAIR = re.compile(rf"(?<![0-9.,X/\-])(?<!\d )({_NUMBER}){_MM} ?X ?({_NUMBER}){_MM}(?![0-9X/]|[.,]\d| ?[X])")
 
 
 class Triple(NamedTuple):
@@ -53,7 +53,8 @@ def _matches(pattern: re.Pattern[str], text: str) -> Iterator[Triple]:
 
 
 def _read(hit: re.Match[str]) -> Triple | None:
-    if hit[2].strip() != hit[4].strip():
+    between = hit[2].strip(), hit[4].strip()
+    if between[0] != between[1] and between not in {("X", "/"), ("X", "-")}:
         return None
     first, second, third = read_number(hit[1]), read_number(hit[3]), read_number(hit[5])
     sure = hit[2].strip() in {"X", "BY"}

@@ -20,7 +20,6 @@ _QUANTITY = re.compile(
 _TIMES = re.compile(r"^\W*\d{1,4} ?X (?=(?:[A-Z]{1,5}[ -]?)?\d{3,}|(?:[A-Z]{1,4} )?\d+ ?X ?\d+ ?X ?\d)")
 _SHORTEST_NAME = 4
 _TRAILING_ZERO = re.compile(r"(?<=\d)[.,]0{1,2}(?=$| )")
-_NUMBERED = re.compile(r"^\d{1,2}[.)] +(?=[A-Z0-9])")
 
 
 @cache
@@ -55,9 +54,15 @@ def blank_stray(text: str, applies_to: str = "any") -> str:
     return _WORD.sub(blank, blank_counts(text))
 
 
+_LIST_NUMBER = re.compile(r"^\s*\d{1,2}[.)]\s+(?=\S)")
+_COUNT_BEHIND = re.compile(r"(?<=[A-Z]) X ?\d{1,4}\s*$")
+
+
 def blank_counts(text: str) -> str:
     """Return a normalised text of the same length with quantities, positions and a spreadsheet's ``.0`` blanked."""
-    return _TRAILING_ZERO.sub(_blanks, _TIMES.sub(_blanks, _QUANTITY.sub(_blanks, text)))
+    for pattern in (_QUANTITY, _TIMES, _TRAILING_ZERO, _LIST_NUMBER, _COUNT_BEHIND):
+        text = pattern.sub(_blanks, text)
+    return text
 
 
 _WORD = re.compile(r"(?<![0-9A-Z])[A-Z/]{2,}\.?(?![0-9A-Z])")

@@ -11,13 +11,15 @@ from itertools import pairwise
 from screener.parts.basic_scan import begins_basic
 from screener.parts.families import Family
 from screener.parts.vocabulary import Code, codes_for
+from screener.parts.written_bore import take_written_bore
 
 _CHUNK = re.compile(r"[^ \-/,;.+_()\[\]:|'\"=]+")
 _COUNTED = re.compile(r"2[ \-]?(?=(?:RS|RZ|Z|HRS|BRS|NSE|NKE|RU|RD|LS|CS|RK|RV)[A-Z0-9]*)")
-_FRACTION = re.compile(r"(?:(\d)[- ])?(\d{1,2})/(\d{1,2})(?![0-9A-Z]*[A-Z])")
-_SIXTEENTHS = re.compile(r" ?- ?(\d{1,2})(?=$|[^0-9A-Z.])")
-_INCHES_AND_SIXTEENTHS = re.compile(r" ?- ?([0-4])(0\d|1[0-5])(?=$|[^0-9A-Z.])")
-_INCH_MM = 25.4
+_PARTED = re.compile(r"([A-Z0-9]{1,3})[ \-/]([A-Z0-9])(?:[ \-/]([A-Z0-9]))?(?![A-Z0-9])")
+_SEPARATOR = re.compile(r"[ \-/]")
+_LONGEST_PART = 3
+_TAKES_A_FIGURE = frozenset({"C", "P"})
+"""Clearance and accuracy: `C 3`, `P 6`. Elsewhere a figure on its own is rather a quantity or the next position."""
 _WORST = 10_000
 _MAX_CHUNK = 24
 _MAX_SINGLE_LETTERS = 2
@@ -137,9 +139,9 @@ def read_tail(text: str, start: int, family: Family, *, stop_at_unknown: bool = 
     stop_at_unknown
         End before the first chunk that is not wholly understood (for a search inside a longer line).
     """
-    masked, inch_mm = _inch_bore(text, start, family)
+    masked, inch_mm = take_written_bore(text, start, family)
     pieces: list[Piece] = []
-    for begin, chunk in _chunks(masked, start):
+    for begin, chunk in _chunks(masked, start, codes_for(family.scope, family.groups)):
         read = tuple(_placed(begin, chunk, family))
         if not stop_at_unknown and begin and any(piece.code is None for piece in read) and begins_basic(text, begin):
             pieces.append(Piece(begin, len(text.rstrip()), text[begin:].rstrip(), None))
@@ -152,7 +154,7 @@ def read_tail(text: str, start: int, family: Family, *, stop_at_unknown: bool = 
 
 def _placed(begin: int, chunk: str, family: Family) -> Iterator[Piece]:
     place = begin
-    joined = chunk.replace(" ", "").replace("-", "")
+    joined = _SEPARATOR.sub("", chunk)
     gap = len(chunk) - len(joined)
     for token, code in cut(joined, family.scope, family.groups):
         end = place + len(token) + gap
@@ -161,8 +163,8 @@ def _placed(begin: int, chunk: str, family: Family) -> Iterator[Piece]:
         place = end
 
 
-def _chunks(text: str, start: int) -> Iterator[tuple[int, str]]:
-    """Yield chunks with their places; ``2-RS`` and ``2 RS`` stay one chunk."""
+def _chunks(text: str, start: int, known: Mapping[str, Code]) -> Iterator[tuple[int, str]]:
+    """Yield chunks with their places; ``2-RS``, ``C 3`` and ``L L U`` stay one chunk."""
     place = start
     while True:
         hit = _CHUNK.search(text, place)
@@ -173,34 +175,30 @@ def _chunks(text: str, start: int) -> Iterator[tuple[int, str]]:
         if counted is not None:
             longer = _CHUNK.match(text, counted.end())
             end = longer.end() if longer else end
+        elif end - begin <= _LONGEST_PART:
+            end = _end_of_parted(text, begin, end, known)
         yield begin, text[begin:end]
         place = end
 
 
-def _inch_bore(text: str, start: int, family: Family) -> tuple[str, float | None]:
-    """Take an inch bore out of the tail: ``-5/8``, or ``-10`` in sixteenths right behind the number."""
-    if family.scope not in {"dgb", "dgbm", "insert"}:
-        return text, None
-    fraction = _FRACTION.search(text, start) if "/" in text[start:] else None
-    if fraction is not None and _plausible(fraction):
-        whole = int(fraction[1] or 0)
-        # The written whole number belongs to the bore only if no code ends there (2RS-5/8 has none).
-        inches = whole + int(fraction[2]) / int(fraction[3])
-        return _blank(text, fraction.start(), fraction.end()), round(inches * _INCH_MM, 4)
-    coded = _INCHES_AND_SIXTEENTHS.match(text, start) if family.scope == "insert" else None
-    if coded is not None:
-        inches = int(coded[1]) + int(coded[2]) / 16
-        return _blank(text, coded.start(), coded.end()), round(inches * _INCH_MM, 4)
-    sixteenths = _SIXTEENTHS.match(text, start)
-    if sixteenths is not None and 4 <= int(sixteenths[1]) <= 63:
-        return _blank(text, sixteenths.start(), sixteenths.end()), round(int(sixteenths[1]) / 16 * _INCH_MM, 4)
-    return text, None
+def _end_of_parted(text: str, begin: int, end: int, known: Mapping[str, Code]) -> int:
+    """Return where a code ends that is written in parts (``C 3``, ``DD U``, ``S/S``), or ``end``."""
+    hit = _PARTED.match(text, begin)
+    if hit is None:
+        return end
+    for last in (3, 2):
+        parts = [hit[group] for group in range(1, last + 1) if hit[group]]
+        if len(parts) == last and _one_code(parts, known):
+            return hit.end(last)
+    return end
 
 
-def _plausible(fraction: re.Match[str]) -> bool:
-    top, bottom = int(fraction[2]), int(fraction[3])
-    return bottom in {2, 4, 8, 16, 32} and 0 < top < bottom
-
-
-def _blank(text: str, start: int, end: int) -> str:
-    return text[:start] + " " * (end - start) + text[end:]
+def _one_code(parts: list[str], known: Mapping[str, Code]) -> bool:
+    """Say whether parts are one code: together they are known, and the first alone says little or is disputed."""
+    whole = known.get("".join(parts)) or known.get("/".join(parts))
+    alone = known.get(parts[0])
+    if parts[-1].isdigit() and parts[0] not in _TAKES_A_FIGURE:
+        return False
+    doubtful = alone is None or alone.disputed or len(parts[0]) == 1
+    rest_unknown = any(part not in known or known[part].disputed for part in parts[1:])
+    return whole is not None and not whole.disputed and doubtful and (rest_unknown or parts[0] not in known)

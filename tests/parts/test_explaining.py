@@ -223,6 +223,38 @@ class TestCodesInsideOtherCodes:
         assert explain("16-28-7").kind == "shaft_seal"
 
 
+class TestWrittenInParts:
+    @pytest.mark.parametrize(
+        "text", ["6205 L L U C 3", "6205 2 RS C3", "6205-2-RS C 3", "6205 DD U C3", "62 05 2RS C3"]
+    )
+    def test_parts_of_one_code(self, text: str) -> None:
+        found = explain(text)
+        assert (found.bore_mm, found.closure, found.clearance) == (25, Closure("contact_seal", 2), "C3")
+
+    @pytest.mark.parametrize(
+        ("text", "bore_mm"),
+        [
+            ("6203-16MM", 16),
+            ("6203 2RS 16 mm", 16),
+            ('6205-1"', 25.4),
+            ('6206-2RS-1 1/4"', 31.75),
+            ("UC206-103", 30.1625),
+        ],
+    )
+    def test_written_bores(self, text: str, bore_mm: float) -> None:
+        assert explain(text).bore_mm == bore_mm
+
+    @pytest.mark.parametrize("text", ["6205-25", "6204-20-2RS"])
+    def test_a_bore_that_cannot_be_is_not_taken(self, text: str) -> None:
+        found = explain(text)
+        assert (found.understood, found.bore_mm) == (False, None)
+
+    @pytest.mark.parametrize("text", ["2. 6205-2RS", "3) 6205-2RS", "6205-2RS 4 pcs.", "10x 6205 2RS", "6205 2RS x10"])
+    def test_counts_and_list_numbers(self, text: str) -> None:
+        found = explain(text)
+        assert (found.understood, found.basic, found.closure) == (True, "6205", Closure("contact_seal", 2))
+
+
 class TestInterstateNumbers:
     """76-180205 is 6205-2RS P63 (worked example of a printed list); a bare number is only suggested."""
 
