@@ -26,9 +26,12 @@ def print_json(document: Mapping[str, Any]) -> None:
 
 def print_error(error: ScreenerError) -> None:
     """Print what happened, where, and what to do next. The text may hold anything, so no markup is read in it."""
-    messages.print(str(error), style="bold", markup=False)
+    messages.print(str(error), style="bold", markup=False, soft_wrap=not messages.is_terminal)
 
 
 def print_plain(text: str, *, style: str | None = None) -> None:
-    """Print text that may come from photos, codes or files: never read as markup."""
-    results.print(text, markup=False, style=style)
+    """Print text that may come from photos, codes or files: never read as markup.
+
+    Lines are broken for a terminal only; a file or another program gets them whole.
+    """
+    results.print(text, markup=False, style=style, soft_wrap=not results.is_terminal)

@@ -20,7 +20,6 @@ class ProgressBar:
         self._items: TaskID | None = None
 
     def __enter__(self) -> Self:
-        self._bar.start()
         return self
 
     def __exit__(self, *_: object) -> None:
@@ -28,6 +27,7 @@ class ProgressBar:
 
     def begin(self, photos: int, items: int) -> None:
         """See `screener.receiving.progress.Progress`."""
+        self._bar.start()
         self._photos = self._bar.add_task("Reading photos", total=photos)
         self._items = self._bar.add_task("Judging items", total=items)
 
