@@ -27,7 +27,7 @@ _WORDS = frozenset(
         "BORE",
     }
 )
-_SIZE = re.compile(r"(?<![0-9.])[AJ]? ?(\d{1,3})(?:[.,]0)?(?: ?[X*] ?(\d{1,2}(?:[.,]\d{1,2})?))?(?![0-9.])")
+_SIZE = re.compile(r"(?<![0-9.])[AIJ]? ?(\d{1,3})(?:[.,]0)?(?: ?[X*] ?(\d{1,2}(?:[.,]\d{1,2})?))?(?![0-9.])")
 
 
 def read_retaining_ring(text: str, original: str) -> Explained | None:
@@ -49,6 +49,8 @@ def read_retaining_ring(text: str, original: str) -> Explained | None:
     notes = [f"for a {'shaft' if outside else 'bore'} of {nominal_mm:g} mm"]
     if thickness_mm is not None and table_mm is not None and abs(thickness_mm - table_mm) > 1e-6:
         notes.append(f"the table gives a thickness of {table_mm:g} mm, not {thickness_mm:g}")
+    if table_mm is None:
+        notes.append(f"the table has no DIN {named[1]} ring for {nominal_mm:g} mm")
     width_mm = thickness_mm if thickness_mm is not None else table_mm
     return Explained(
         input=original,
@@ -59,7 +61,7 @@ def read_retaining_ring(text: str, original: str) -> Explained | None:
         bore_mm=nominal_mm if outside else None,
         od_mm=None if outside else nominal_mm,
         width_mm=width_mm,
-        standard_size=None if table_mm is None else thickness_mm in {None, table_mm},
+        standard_size=table_mm is not None and thickness_mm in {None, table_mm},
         not_understood=unknown,
         sources=(rests_on,) if rests_on else (),
         notes=tuple(notes),

@@ -283,7 +283,7 @@ _STYLES = [
 _ATTRIBUTES = [
     field.name
     for field in dataclasses.fields(Explained)
-    if field.name not in {"input", "sources", "notes", "not_understood", "ambiguous", "suggestions"}
+    if field.name not in {"input", "sources", "notes", "not_understood", "ambiguous", "suggestions", "spans"}
 ]
 
 
