@@ -34,6 +34,7 @@ _LEAST_BORE, _MOST_BORE = 0.1, 0.9
 _BACKGROUND_PX = 121
 _NOISE_WINDOW = (241, 25)
 _LEAST_NOISE = 1.5
+_BURNT_LEVEL = 252
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +46,8 @@ class FaceStrip:
     """
 
     levels: NDArray[np.float32]
+    burnt: NDArray[np.bool_]
+    """(rows, columns): so bright that nothing can be seen there."""
     geometry: RingStrip
     radius_rows: int
     photo_px_per_row: float
@@ -55,9 +58,16 @@ class FaceStrip:
 
     def cut(self, x0: float, x1: float, y0: float, y1: float) -> NDArray[np.float32]:
         """Rectangle of the strip; columns wrap, rows beyond the strip repeat its last row."""
+        return np.asarray(self.levels[self._window(x0, x1, y0, y1)], np.float32)
+
+    def burnt_share(self, x0: float, x1: float, y0: float, y1: float) -> float:
+        """Share of a rectangle that is burnt out."""
+        return float(self.burnt[self._window(x0, x1, y0, y1)].mean())
+
+    def _window(self, x0: float, x1: float, y0: float, y1: float) -> tuple[NDArray[np.intp], ...]:
         columns = np.arange(math.floor(x0), math.ceil(x1)) % self.levels.shape[1]
         rows = np.clip(np.arange(math.floor(y0), math.ceil(y1)), 0, self.levels.shape[0] - 1)
-        return np.asarray(self.levels[np.ix_(rows, columns)], np.float32)
+        return np.ix_(rows, columns)
 
     def photo_region(self, x0: float, y0: float, x1: float, y1: float) -> tuple[Point, ...]:
         """Outline of a strip rectangle in the photo."""
@@ -88,7 +98,9 @@ def straighten_face(
     columns = round(2 * math.pi * 0.9 * radius_rows * SQUEEZE)
     strip = unwrap_ring(gray, inner, edge, width_px=columns, height_px=rows)
     geometry = RingStrip(inner, edge, columns, rows)
-    return FaceStrip(_letters_only(strip), geometry, radius_rows, math.sqrt(outer.a * outer.b) / radius_rows)
+    return FaceStrip(
+        _letters_only(strip), strip >= _BURNT_LEVEL, geometry, radius_rows, math.sqrt(outer.a * outer.b) / radius_rows
+    )
 
 
 def _size_ratio(inner: Ellipse, outer: Ellipse) -> float:

@@ -33,7 +33,7 @@ class Cut:
 
     fill: float = 0.66
     stretch: float = 1.0
-    beside: float = 0.5
+    beside: float = 0.7
 
 
 _WAYS: tuple[Way, Way] = ("outward", "inward")
@@ -44,6 +44,9 @@ _MORE_CUTS = (
 _CLEAR_WEIGHT = 0.5
 _LEAST_P = 0.2
 _CLEAR_SCORE = 0.85
+_SUFFIX_REACH = 2.5
+_BESIDE_GLARE = 0.85
+_LEAST_MARK_P = 0.55
 _UNKNOWN_TO_PARTS = 0.6
 _WAY_WEIGHT = 2.0
 _LEAST_RADIUS_PX = 40.0
@@ -171,7 +174,7 @@ def _designation(
             weight = ways[way] * vote.weight
             if key not in candidates or weight > candidates[key].weight:
                 agreeing = sum(_wins(b, key) for b in ballots) / len(ballots)
-                clarity = min(1.0, read.texts[way][1] / _CLEAR_SCORE) ** 2
+                clarity = min(1.0, read.texts[way][1] / _CLEAR_SCORE) ** 2 * _ends_in_sight(strip, read.run)
                 candidates[key] = _Candidate(vote.text, weight, agreeing, clarity, read)
     if not candidates:
         return None, None
@@ -215,6 +218,14 @@ def _poll(
     return ballots
 
 
+def _ends_in_sight(strip: FaceStrip, run: TextRun) -> float:
+    """Factor on the probability: a suffix may be hidden where the face beside the text is burnt out."""
+    reach = _SUFFIX_REACH * run.height
+    sides = ((run.x0 - reach, run.x0), (run.x1, run.x1 + reach))
+    hidden = max(strip.burnt_share(x0, x1, run.y0, run.y1) for x0, x1 in sides)
+    return _BESIDE_GLARE if hidden > 0.5 else 1.0
+
+
 def _stands(text: str) -> bool:
     """Whether the vocabulary of parts holds what was read as it stands, not only something near it."""
     return any(key_of(ranked.designation) == key_of(text) for ranked in rank_readings(text))
@@ -239,7 +250,7 @@ def _report(
         p = score**2 * ways[way]
         if read is chosen and designation is not None:
             text, p = designation.text, designation.p
-        elif len(key_of(text)) < 3 or score < 0.75:
+        elif len(key_of(text)) < 3 or p < _LEAST_MARK_P:
             continue
         marks.append(Mark(text, _place(strip, read.run, kind), p, _outline(strip, read.run)))
     words = tuple(mark.text for mark in marks if mark.text.isalpha() and len(mark.text) > 2)

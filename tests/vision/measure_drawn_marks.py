@@ -1,0 +1,163 @@
+"""Measure how marks on drawn faces are read: ``python tests/vision/measure_drawn_marks.py [--faces 100] [--hard]``.
+
+Not a test: it takes about half a second a face and uses whatever fonts the machine has. Easy faces are legible
+(capitals 14-32 px, contrast 0.45-1, blur up to 1.1 px); hard ones have contrast 0.2-0.6, blur 0.8-2 px and more noise. The rings
+handed over are off by about 0.5 %.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import time
+from pathlib import Path
+
+import numpy as np
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from vision.drawn_marks import DrawnFace, DrawnMark, draw
+
+from screener.vision.marks import read_marks
+from screener.vision.marks.designation import key_of
+from screener.vision.model import DesignationRead, Ellipse
+from screener.vision.text_engine import TextEngine
+
+NUMBERS = [
+    "608",
+    "623",
+    "625",
+    "626",
+    "688",
+    "695",
+    "6000",
+    "6001",
+    "6002",
+    "6003",
+    "6004",
+    "6005",
+    "6006",
+    "6200",
+    "6201",
+    "6202",
+    "6203",
+    "6204",
+    "6205",
+    "6206",
+    "6300",
+    "6301",
+    "6302",
+    "6303",
+    "6304",
+    "6305",
+    "6306",
+    "6406",
+    "6800",
+    "6802",
+    "6804",
+    "6900",
+    "6902",
+    "6904",
+    "6905",
+    "16002",
+    "16004",
+    "61801",
+    "61902",
+    "62201",
+    "62202",
+    "63002",
+]
+CLOSURES = ("", "", "", "ZZ", " ZZ", "-2Z", "-2RS", "2RS", " 2RS", "-2RS1", "-2RSR", "-2RSH", "DDU", "LLU", "VV", "2RZ")
+CLEARANCES = ("", "", "", "/C3", " C3", "C3", "/C4", "/C2")
+MAKERS = ("TILBRIX", "ZEFONA", "HAVRIM", "BELTUNO", "NURIDAL")
+SANS = ("DejaVuSans", "Liberation", "NotoSansMono", "NimbusSans", "NimbusMono", "URWGothic")
+
+
+def fonts() -> list[str]:
+    """Plain fonts of this machine, and Pillow's own."""
+    files = [*Path("/usr/share/fonts").rglob("*.ttf"), *Path("/usr/share/fonts").rglob("*.otf")]
+    plain = [f for f in files if f.name.startswith(SANS) and not {"Italic", "Oblique"} & set(f.stem.split("-"))]
+    return ["", *sorted(str(f) for f in plain if "Italic" not in f.name and "Oblique" not in f.name)]
+
+
+def any_face(seed: int, *, hard: bool, typefaces: list[str]) -> tuple[str, DrawnFace]:
+    """Return a designation and a face that carries it."""
+    rng = np.random.default_rng(seed)
+    designation = f"{rng.choice(NUMBERS)}{rng.choice(CLOSURES)}{rng.choice(CLEARANCES)}"
+    lot = f"{rng.integers(10, 60)}{rng.choice(list('ABCDEFGHK'))}{rng.integers(0, 1000):03d}"
+    words = [str(rng.choice(MAKERS)), designation, lot][: rng.integers(2, 4)]
+    start = rng.uniform(0, 360)
+    marks = tuple(DrawnMark(word, (start + 360 * i / len(words)) % 360) for i, word in enumerate(words))
+    bore, height = rng.uniform(0.3, 0.6), rng.uniform(0.048, 0.08)
+    closure = str(rng.choice(["open", "shield", "rubber_seal"]))
+    on_closure = closure != "open" and rng.random() < 0.3
+    inner = bore + 0.35 * (0.84 - bore)
+    return designation, DrawnFace(
+        marks,
+        radius_px=min(460.0, rng.uniform(14, 32) / height),
+        bore_share=bore,
+        text_radius=max(inner + 0.08, min(0.77, 0.5 * (inner + 0.83))) if on_closure else 0.912,
+        text_height=height,
+        pitch=rng.uniform(0.85, 1.5),
+        inward=bool(rng.random() < 0.5),
+        dark=bool(rng.random() < 0.5),
+        strength=rng.uniform(0.2, 0.6) if hard else rng.uniform(0.45, 1.0),
+        tilt_deg=rng.uniform(0, 32),
+        tilt_towards_deg=rng.uniform(0, 360),
+        blur_px=rng.uniform(0.8, 2.0) if hard else float(rng.choice([0, 0, 0.6, 0.9, 1.1])),
+        noise=rng.uniform(2, 8) if hard else rng.uniform(0.5, 5),
+        jpeg=int(rng.uniform(65, 95)),
+        closure=closure,
+        glare=rng.uniform(0, 0.6),
+        font=str(rng.choice(typefaces)),
+        seed=seed,
+    )
+
+
+def jolted(ellipse: Ellipse, rng: np.random.Generator, by: float = 0.005) -> Ellipse:
+    """Return the ellipse with an error of this relative size."""
+    a, b = sorted((ellipse.a * (1 + rng.normal(0, by)), ellipse.b * (1 + rng.normal(0, by))), reverse=True)
+    dx, dy = rng.normal(0, 0.7 * by * ellipse.a, 2)
+    return Ellipse(ellipse.cx + dx, ellipse.cy + dy, a, b, ellipse.angle_deg)
+
+
+def summary(rows: list[tuple[bool, DesignationRead | None]], seconds: float) -> str:
+    """Return figures and a table of stated against true probability."""
+    given = [(good, read.p) for good, read in rows if read is not None]
+    sure = [good for good, p in given if p > 0.9]
+    lines = [
+        f"{len(rows)} faces, {seconds / len(rows):.2f} CPU s each",
+        f"exact {len([1 for good, _ in rows if good])}, wrong {len([1 for good, _ in given if not good])}, "
+        f"not read {len(rows) - len(given)}",
+        f"p > 0.9: {len(sure)}, of these wrong {len(sure) - sum(sure)}",
+    ]
+    for low, high in ((0.2, 0.5), (0.5, 0.7), (0.7, 0.8), (0.8, 0.9), (0.9, 1.01)):
+        within = [good for good, p in given if low <= p < high]
+        lines.append(f"  p {low:.1f}-{min(high, 1):.1f}: {len(within):3d} read, {sum(within):3d} right")
+    return "\n".join(lines)
+
+
+def main() -> None:
+    """Draw, read, count."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--faces", type=int, default=100)
+    parser.add_argument("--first-seed", type=int, default=10_000)
+    parser.add_argument("--hard", action="store_true")
+    options = parser.parse_args()
+    engine, typefaces, rows, seconds = TextEngine(threads=1), fonts(), [], 0.0
+    for seed in range(options.first_seed, options.first_seed + options.faces):
+        designation, face = any_face(seed, hard=options.hard, typefaces=typefaces)
+        gray, outer, bore = draw(face)
+        rng = np.random.default_rng(seed)
+        begin = time.process_time()
+        seen = read_marks(gray, jolted(outer, rng), jolted(bore, rng), kind="bearing", engine=engine)
+        seconds += time.process_time() - begin
+        good = seen.designation is not None and key_of(seen.designation.text) == key_of(designation)
+        rows.append((good, seen.designation))
+        if not good:
+            sys.stdout.write(f"{seed} {designation} -> {seen.designation} {[m.text for m in seen.marks]}\n")
+    sys.stdout.write(summary(rows, seconds) + "\n")
+
+
+if __name__ == "__main__":
+    main()
