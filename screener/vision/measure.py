@@ -1,7 +1,7 @@
 """Diameters and their ratio from the rings of a part, with all that is uncertain about them.
 
-The ratio bore to OD needs no scale: the conics of two coplanar concentric circles give it exactly, whatever the tilt and
-the camera. Millimetres need the card, and the height of the edge above the bench, which is the part's width, which
+The ratio bore to OD needs no scale: the conics of two coplanar concentric circles give it exactly, whatever the tilt
+and the camera. Millimetres need the card, and the height of the edge above the bench, which is the part's width, which
 depends on the size that is being sought: it is solved over the standard sizes together.
 """
 

@@ -1,7 +1,7 @@
 """Which standard sizes fit what was measured, and how probable each is.
 
-Without a scale only d/D is known, and many sizes share it: the answer is then a list, and the first of it is little more
-than the commonest size of that shape. With the card the OD decides.
+Without a scale only d/D is known, and many sizes share it: the answer is then a list, and the first of it is little
+more than the commonest size of that shape. With the card the OD decides.
 """
 
 from __future__ import annotations
@@ -22,8 +22,8 @@ if TYPE_CHECKING:
 
 SERIES_WEIGHT = {"60": 1.0, "62": 1.0, "63": 0.7, "69": 0.3, "68": 0.3, "619": 0.1, "618": 0.1, "160": 0.1,
                  "64": 0.05, "622": 0.05, "623": 0.05, "630": 0.05, "67": 0.05}  # fmt: skip
-"""How often a series turns up on a repair shop's bench, beside 62. Common practice: electric motors, fans and idlers run
-on 60, 62 and 63; thin sections (68, 69) are counted in tens, wide and heavy series in single pieces."""
+"""How often a series turns up on a repair shop's bench, beside 62. Common practice: electric motors, fans and idlers
+run on 60, 62 and 63; thin sections (68, 69) are counted in tens, wide and heavy series in single pieces."""
 OTHER_SERIES_WEIGHT = 0.02
 MIDDLE_BORE_MM = 16.0
 BORE_SPREAD = 0.7
@@ -53,11 +53,16 @@ def standard_sizes(kind: PartWord = "bearing") -> tuple[StandardSize, ...]:
     """All rows that the picture of such a part can be of, with their priors."""
     if kind == "shaft_seal":
         return tuple(
-            StandardSize(r.size, r.shaft_mm, r.housing_mm, r.width_mm, _seal_weight(r.width_mm), r.housing_mm + SEAL_PRESS_FIT_MM)
+            StandardSize(
+                r.size, r.shaft_mm, r.housing_mm, r.width_mm, _seal_weight(r.width_mm), r.housing_mm + SEAL_PRESS_FIT_MM
+            )
             for r in seal_sizes()
         )
     rows = (r for r in boundary_rows() if r.family == "deep groove ball")
-    sizes = [StandardSize(r.designation, r.bore_mm, r.od_mm, r.width_mm, _weight(r.designation, r.bore_mm), r.od_mm) for r in rows]
+    sizes = [
+        StandardSize(r.designation, r.bore_mm, r.od_mm, r.width_mm, _weight(r.designation, r.bore_mm), r.od_mm)
+        for r in rows
+    ]
     return _without_doubles(sizes)
 
 
@@ -115,16 +120,23 @@ def _posterior(measures: Measures, sizes: Sequence[StandardSize]) -> list[float]
 
 def _likelihood(measures: Measures, size: StandardSize) -> float:
     value = 1.0
-    if measures.bore_to_od is not None and size.free_od_mm == size.od_mm:
-        value *= _density(size.bore_mm / size.od_mm, measures.bore_to_od)
+    if measures.bore_to_od is not None:
+        value *= _density(size.bore_mm / size.od_mm, _of_housing_and_shaft(measures.bore_to_od, size))
     od_mm = measures.od_for_width_mm(size.width_mm)
     if od_mm is not None:
         value *= _density(size.free_od_mm, Measured(od_mm, od_mm * measures.od_u_rel))
     return value
 
 
+def _of_housing_and_shaft(ratio: Measured, size: StandardSize) -> Measured:
+    """A free lip is 1 to 4 % under its shaft, the case is over its housing; how much of the lip shows varies."""
+    if size.free_od_mm == size.od_mm:
+        return ratio
+    return Measured(1.03 * ratio.value, math.hypot(ratio.u, 0.03))
+
+
 def _density(x: float, seen: Measured) -> float:
-    """Student's t with 5 degrees of freedom: an edge mistaken for its neighbour happens more often than a Gaussian allows."""
+    """Student's t, 5 degrees of freedom: mistaken edges are commoner than a Gaussian allows."""
     t = (x - seen.value) / seen.u
     return 0.3796 / seen.u * (1 + t * t / 5) ** -3
 
@@ -144,7 +156,9 @@ def height_solved(measures: Measures, kind: PartWord) -> Measures:
     """Fill in OD and bore: the height of the edge is that of each standard size, weighted by how well the size fits."""
     sizes = standard_sizes(kind)
     posterior = _posterior(measures, sizes)
-    parts = [(p, measures.od_for_width_mm(s.width_mm) or 0.0) for p, s in zip(posterior, sizes, strict=True) if p > 1e-4]
+    parts = [
+        (p, measures.od_for_width_mm(s.width_mm) or 0.0) for p, s in zip(posterior, sizes, strict=True) if p > 1e-4
+    ]
     parts.append((max(1.0 - sum(p for p, _ in parts), 0.0), _od_of_usual_width(measures)))
     total = sum(p for p, _ in parts)
     mean = sum(p * od for p, od in parts) / total

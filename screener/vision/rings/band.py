@@ -95,8 +95,10 @@ def _sector_slopes(image: Pixels, ellipse: Ellipse, offsets_px: Floats) -> Float
     profile = cv2.remap(image, where[..., 0], where[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     profile = profile.reshape(SECTORS, PER_SECTOR, len(offsets_px), -1).astype(np.float64).mean(axis=3)
     middle = np.median(profile, axis=1)
-    smooth = cv2.GaussianBlur(middle, (0, 0), sigmaX=SMOOTHING_PX / STEP_PX, sigmaY=0.01, borderType=cv2.BORDER_REPLICATE)
-    return np.abs(np.gradient(smooth, axis=1))
+    smooth = cv2.GaussianBlur(
+        middle, (0, 0), sigmaX=SMOOTHING_PX / STEP_PX, sigmaY=0.01, borderType=cv2.BORDER_REPLICATE
+    )
+    return np.asarray(np.abs(np.gradient(smooth, axis=1)), dtype=np.float64)
 
 
 def _ends(slope: Floats, at: Floats, width_px: float) -> tuple[float, float] | None:

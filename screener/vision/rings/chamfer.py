@@ -3,7 +3,8 @@
 Between the flat face (position 0) and the cylinder (position 1) lies the chamfer, about 3.5 % of the OD radius wide and
 up to a tenth of the bore radius. Which of its edges shows depends on the light. Two things can be said:
 
-- where the part ends against something brighter (outside the OD, inside the bore), the edge is the outline itself: position 1;
+- where the part ends against something brighter (outside the OD, inside the bore), the edge is the outline
+  itself: position 1;
 - where bright steel turns dark, a rounded chamfer is seen to turn from mirroring what is above to mirroring the bench.
   Looking down, that is where it leans by 45 degrees, position sin 45 = 0.71; what lies beyond may be as dark as its
   surroundings. So the far end of the band is anywhere from 0.71 to 1.
@@ -29,7 +30,9 @@ BLUR_PX = 0.7
 """Error of the far end from a blur that is not known, px."""
 
 
-def to_full_diameter(seen: Ellipse, outward: int, band: Band | None, *, away: int, outer_radius_px: float) -> tuple[Ellipse, float]:
+def to_full_diameter(
+    seen: Ellipse, outward: int, band: Band | None, *, away: int, outer_radius_px: float
+) -> tuple[Ellipse, float]:
     """Ellipse of the full diameter, and the relative standard uncertainty of its radius from the chamfer.
 
     Parameters

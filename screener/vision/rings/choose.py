@@ -1,9 +1,9 @@
 """Which ring of a nest is the outer edge of the part and which is its bore.
 
-Seen from above, a part shows whole circles only where something of it is flat or bevelled: the edge of the top face, the
-OD just under the chamfer, closure grooves, the bore. The foot of its side wall, its shadow and the far end of the bore
-lie at other heights: they are cut short, moved off the common centre, or soft. So a ring counts by how far round it is
-seen, how well it keeps to the common centre, and how sharply it stands out.
+Seen from above, a part shows whole circles only where something of it is flat or bevelled: the edge of the top face,
+the OD just under the chamfer, closure grooves, the bore. The foot of its side wall, its shadow and the far end of the
+bore lie at other heights: they are cut short, moved off the common centre, or soft. So a ring counts by how far round
+it is seen, how well it keeps to the common centre, and how sharply it stands out.
 """
 
 from __future__ import annotations

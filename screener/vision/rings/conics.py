@@ -42,7 +42,7 @@ def conic_to_ellipse(conic: Floats) -> Ellipse | None:
     level = -(conic[2, 2] + offset @ centre)
     if level == 0:
         return None
-    return ellipse_from_shape(centre, shape / level)
+    return ellipse_from_shape(np.asarray(centre), np.asarray(shape / level))
 
 
 def ellipse_from_shape(centre: Floats, shape: Floats) -> Ellipse | None:
@@ -64,7 +64,11 @@ def in_other_pixels(ellipse: Ellipse, factor: float) -> Ellipse:
     """The same ellipse in a picture resized by the factor; pixel centres are at whole numbers."""
     shift = 0.5 * factor - 0.5
     return Ellipse(
-        ellipse.cx * factor + shift, ellipse.cy * factor + shift, ellipse.a * factor, ellipse.b * factor, ellipse.angle_deg
+        ellipse.cx * factor + shift,
+        ellipse.cy * factor + shift,
+        ellipse.a * factor,
+        ellipse.b * factor,
+        ellipse.angle_deg,
     )
 
 
@@ -97,7 +101,9 @@ def signed_distance(ellipse: Ellipse, xy: Floats) -> Floats:
     return np.asarray((root - 1.0) * root / np.maximum(np.linalg.norm(pulled, axis=1), 1e-12))
 
 
-def fit_ellipse(xy: Floats, weights: Floats | None = None, start: Ellipse | None = None, rounds: int = 4) -> Ellipse | None:
+def fit_ellipse(
+    xy: Floats, weights: Floats | None = None, start: Ellipse | None = None, rounds: int = 4
+) -> Ellipse | None:
     """Least squares of the distances from the ellipse (first-order, Gauss-Newton), n >= 5 points.
 
     The start is the direct least-squares ellipse (Fitzgibbon, Pilu, Fisher 1999, in the stable form of Halir and
@@ -160,7 +166,9 @@ def _design(ellipse: Ellipse, xy: Floats) -> tuple[Floats, Floats]:
     cos, sin = np.cos(phase), np.sin(phase)
     # Along the normal, with half the support function: growth of a, growth of b, and a shear that turns the axes.
     support = ellipse.a * ellipse.b / np.sqrt((ellipse.b * cos) ** 2 + (ellipse.a * sin) ** 2)
-    return np.stack([normal[:, 0], normal[:, 1], support * cos**2, support * sin**2, support * cos * sin], axis=1), distance
+    return np.stack(
+        [normal[:, 0], normal[:, 1], support * cos**2, support * sin**2, support * cos * sin], axis=1
+    ), distance
 
 
 def _gauss_newton_step(ellipse: Ellipse, xy: Floats, weights: Floats) -> Ellipse | None:
@@ -170,7 +178,7 @@ def _gauss_newton_step(ellipse: Ellipse, xy: Floats, weights: Floats) -> Ellipse
         step = np.linalg.solve(weighted.T @ design + 1e-9 * np.eye(5), weighted.T @ distance)
     except np.linalg.LinAlgError:
         return None
-    return _stepped(ellipse, step)
+    return _stepped(ellipse, np.asarray(step))
 
 
 def _stepped(ellipse: Ellipse, step: Floats) -> Ellipse | None:

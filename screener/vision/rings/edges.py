@@ -7,6 +7,7 @@ shows it best, and what counts as an edge is set by the noise of the photo itsel
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import cv2
 import numpy as np
@@ -46,7 +47,9 @@ class EdgeMap:
     arcs: tuple[Arc, ...]
 
 
-def steepest_gradient(image: Pixels, smoothing_px: float = SMOOTHING_PX) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+def steepest_gradient(
+    image: Pixels, smoothing_px: float = SMOOTHING_PX
+) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
     """Derivatives along x and y of the colour channel that changes most at each pixel.
 
     Parameters
@@ -59,18 +62,19 @@ def steepest_gradient(image: Pixels, smoothing_px: float = SMOOTHING_PX) -> tupl
     dx, dy : (h, w) float32, grey levels per pixel
     """
     smooth = cv2.GaussianBlur(image.astype(np.float32), (0, 0), smoothing_px)
-    dx = cv2.Sobel(smooth, cv2.CV_32F, 1, 0, ksize=3, scale=0.125)
-    dy = cv2.Sobel(smooth, cv2.CV_32F, 0, 1, ksize=3, scale=0.125)
+    dx = np.asarray(cv2.Sobel(smooth, cv2.CV_32F, 1, 0, ksize=3, scale=0.125), dtype=np.float32)
+    dy = np.asarray(cv2.Sobel(smooth, cv2.CV_32F, 0, 1, ksize=3, scale=0.125), dtype=np.float32)
     if image.ndim == 2:
         return dx, dy
     best = np.argmax(dx * dx + dy * dy, axis=2)[..., None]
-    return np.take_along_axis(dx, best, 2)[..., 0], np.take_along_axis(dy, best, 2)[..., 0]
+    along_x = np.take_along_axis(dx, best, 2)[..., 0].astype(np.float32)
+    return along_x, np.take_along_axis(dy, best, 2)[..., 0].astype(np.float32)
 
 
 def edge_map(image: Pixels, smoothing_px: float = SMOOTHING_PX) -> EdgeMap:
     """Find the edge points and arcs of a working copy (about a megapixel)."""
     dx, dy = steepest_gradient(image, smoothing_px)
-    magnitude = cv2.magnitude(dx, dy)
+    magnitude = np.hypot(dx, dy)
     weak = NOISE_FACTOR * _noise_gradient(magnitude)
     strong = max(1.6 * weak, float(np.percentile(magnitude, 80)))
     edges = _thin_edges(dx, dy, weak, strong)
@@ -105,7 +109,7 @@ def _arcs(edges: Pixels, dx: NDArray[np.float32], dy: NDArray[np.float32], least
     for number, contour in enumerate(contours):
         # The inner side of a closed curve is the same curve once more.
         if len(contour) >= least_px and tree[0, number, 3] < 0:
-            for piece in _smooth_pieces(_one_way(contour[:, 0, :]), least_px):
+            for piece in _smooth_pieces(_one_way(np.asarray(contour[:, 0, :], dtype=np.int32)), least_px):
                 xs, ys = piece[:, 0], piece[:, 1]
                 gradient = np.stack([dx[ys, xs], dy[ys, xs]], axis=1).astype(np.float64)
                 gradient /= np.maximum(np.linalg.norm(gradient, axis=1, keepdims=True), 1e-9)
@@ -118,7 +122,9 @@ def _neighbour_tables() -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
     bits = (np.arange(256)[:, None] >> np.arange(8)) & 1
     branches = np.sum((bits == 0) & (np.roll(bits, -1, axis=1) == 1), axis=1)
     straight = bits[:, ::2]
-    elbow = (straight.sum(axis=1) == 2) & ~((straight[:, 0] & straight[:, 2]) | (straight[:, 1] & straight[:, 3])).astype(bool)
+    elbow = (straight.sum(axis=1) == 2) & ~(
+        (straight[:, 0] & straight[:, 2]) | (straight[:, 1] & straight[:, 3])
+    ).astype(bool)
     return elbow & (branches == 2), branches >= 3
 
 
@@ -130,8 +136,8 @@ def _without_junctions(on: Pixels) -> Pixels:
     """Take the elbows out of staircases, then the pixels where three or more branches meet."""
     checkers = np.indices(on.shape).sum(axis=0) & 1
     for parity in (0, 1):
-        on = on & ~(_CORNER[_ring_code(on)] & (checkers == parity)).astype(np.uint8)
-    return on & ~_JUNCTION[_ring_code(on)].astype(np.uint8) & 1
+        on = np.where(_CORNER[_ring_code(on)] & (checkers == parity), 0, on).astype(np.uint8)
+    return np.where(_JUNCTION[_ring_code(on)], 0, on).astype(np.uint8)
 
 
 def _ring_code(on: Pixels) -> NDArray[np.int16]:
@@ -175,7 +181,7 @@ def _smooth_pieces(chain: NDArray[np.int32], least_px: int) -> list[NDArray[np.i
     flips = np.nonzero(held[1:] != held[:-1])[0]
     cuts.update(((where[flips] + where[flips + 1]) // 2).tolist())
     edges = sorted(cuts)
-    return [chain[i:j] for i, j in zip(edges[:-1], edges[1:], strict=True) if j - i >= least_px]
+    return [chain[i:j] for i, j in pairwise(edges) if j - i >= least_px]
 
 
 def _turning(gradient: Floats) -> float:

@@ -26,7 +26,7 @@ DETAIL_RADIUS_PX = 400
 """Outer radius to which a part is reduced before its rings are told apart: enough for a chamfer to be 8 px wide."""
 MOST_NESTS = 4
 USUAL_FOCAL = 1.1
-"""Focal length over the photo's longer side: 24 mm equivalent is 0.67, 50 mm is 1.4; a start for the perspective only."""
+"""Focal length over the photo's longer side: 24 mm equivalent is 0.67, 50 mm is 1.4; only a start."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,10 +133,9 @@ def _closer(image: Pixels, whole: _Patch, edges: EdgeMap, frame: Frame) -> tuple
     patch = _patch(image, box, scale)
     near = edge_map(patch.pixels)
     middle = np.array([outline.cx - box[0], outline.cy - box[1]]) * scale
-    same = [
-        f for f in find_frames(near.arcs, float(max(patch.pixels.shape[:2])), USUAL_FOCAL * max(image.shape[:2]) * scale, 3)
-        if np.hypot(*(f.centre - middle)) < 0.2 * outline.a * scale
-    ]  # fmt: skip
+    focal_px = USUAL_FOCAL * max(image.shape[:2]) * scale
+    again = find_frames(near.arcs, float(max(patch.pixels.shape[:2])), focal_px, 3)
+    same = [f for f in again if np.hypot(*(f.centre - middle)) < 0.2 * outline.a * scale]
     if not same:
         return whole, frame, edges
     return patch, max(same, key=lambda f: f.votes_rad * f.reach_px), near
@@ -181,7 +180,9 @@ def _refined(image: Pixels, patch: _Patch, ring: Ring | None) -> RingFit | None:
     fine: RefinedRing | None = refine_ring(image, rough.ellipse, ring.outward, 2.5 / patch.scale)
     if fine is None or abs(fine.ellipse.a - rough.ellipse.a) > 3.0 / patch.scale or fine.coverage < 0.4:
         return rough
-    return RingFit(fine.ellipse, ring.outward, max(fine.coverage, ring.coverage), fine.scatter_px, fine.u_rel, ring.contrast)
+    return RingFit(
+        fine.ellipse, ring.outward, max(fine.coverage, ring.coverage), fine.scatter_px, fine.u_rel, ring.contrast
+    )
 
 
 def _inside_another(pair: RingPair, found: list[RingPair]) -> bool:

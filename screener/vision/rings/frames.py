@@ -8,7 +8,7 @@ few percent of the radius, which the later fit of each ring takes out.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -56,7 +56,7 @@ class Frame:
         return np.asarray(np.sqrt(np.maximum(level, 1e-12)) / np.maximum(1.0 + rel @ self.line, 0.2))
 
     def agreement(self, xy: Floats, gradient: Floats) -> Floats:
-        """Cosine between the gradient and the outward normal of the ring through each point; its sign is the polarity."""
+        """Cosine between gradient and outward normal of the ring through each point; its sign is the polarity."""
         outward = self._outward(xy)
         return np.asarray(np.einsum("...i,...i->...", outward, gradient))
 
@@ -111,14 +111,18 @@ def find_frames(arcs: tuple[Arc, ...], size_px: float, focal_px: float, most: in
     centres, shapes = _hypotheses(table, size_px)
     frames: list[Frame] = []
     free = np.ones(len(table.length), dtype=bool)
-    held = np.concatenate([_holds(table, centres[i : i + 400], shapes[i : i + 400]) for i in range(0, len(centres), 400)]) if len(centres) else np.zeros((0, len(free)))
+    held = (
+        np.concatenate([_holds(table, centres[i : i + 400], shapes[i : i + 400]) for i in range(0, len(centres), 400)])
+        if len(centres)
+        else np.zeros((0, len(free)))
+    )
     while len(frames) < most and len(held):
         votes = held @ free
         best = int(np.argmax(votes))
         if votes[best] < 2.0:
             break
-        reach = float(Frame(centres[best], shapes[best], np.zeros(2), 0.0, 0.0).radius(table.middle)[held[best] > 0].max())
-        seed = Frame(centres[best], shapes[best], np.zeros(2), float(votes[best]), reach)
+        rough = Frame(centres[best], shapes[best], np.zeros(2), float(votes[best]), 0.0)
+        seed = replace(rough, reach_px=float(rough.radius(table.xy).mean(axis=1)[held[best] > 0].max()))
         frame, members = _refined(table, seed, free, focal_px)
         frames.append(frame)
         # Short arcs within a nest (balls, letters) are part of it.
@@ -182,9 +186,13 @@ def _hypotheses(table: _ArcTable, size_px: float) -> tuple[Floats, Floats]:
     weight_1 = 1.0 / table.length[first]
     weight_2 = 1.0 / table.length[second]
     middle = 0.5 * (table.middle[first] + table.middle[second])
-    normal = weight_1[:, None, None] * _moved(table.normal[first], table.middle[first] * 0 + (middle - table.middle[first]))
+    normal = weight_1[:, None, None] * _moved(
+        table.normal[first], table.middle[first] * 0 + (middle - table.middle[first])
+    )
     normal = normal + weight_2[:, None, None] * _moved(table.normal[second], middle - table.middle[second])
-    spread = np.linalg.norm(table.middle[first] - table.middle[second], axis=1) + 0.3 * (table.length[first] + table.length[second])
+    spread = np.linalg.norm(table.middle[first] - table.middle[second], axis=1) + 0.3 * (
+        table.length[first] + table.length[second]
+    )
     centre, shape = _solved(normal, middle, np.maximum(spread, 5.0))
     inside = np.all((centre > -0.2 * size_px) & (centre < 1.2 * size_px), axis=1)
     return centre[inside], shape[inside]
@@ -205,7 +213,9 @@ def _holds(table: _ArcTable, centres: Floats, shapes: Floats) -> Floats:
     return np.where(steady & aligned & (mean > 8) & (seen > 0.2), seen, 0.0)
 
 
-def _refined(table: _ArcTable, seed: Frame, free: NDArray[np.bool_], focal_px: float) -> tuple[Frame, NDArray[np.bool_]]:
+def _refined(
+    table: _ArcTable, seed: Frame, free: NDArray[np.bool_], focal_px: float
+) -> tuple[Frame, NDArray[np.bool_]]:
     """Solve the frame again from all arcs that agree with it, with perspective.
 
     Tilt and vanishing line belong together: a plane that leans by t has its vanishing line f / tan t away, along the
@@ -216,7 +226,9 @@ def _refined(table: _ArcTable, seed: Frame, free: NDArray[np.bool_], focal_px: f
     starts = [np.zeros(2), lean, -lean] if np.linalg.norm(lean) * seed.reach_px > 0.05 else [np.zeros(2)]
     best, best_votes = seed, _votes(table, seed, TIGHT) * free
     for line in starts:
-        trial = Frame(seed.centre, seed.shape, line, 0.0, 0.0)
+        # The large rings that made the seed stay where they are; the common centre moves under them.
+        moved = seed.reach_px**2 * np.linalg.solve(seed.shape, line)
+        trial = Frame(seed.centre - moved, seed.shape, line, 0.0, 0.0)
         for slack in (0.08, 0.03):
             near = _votes(table, trial, 2.0 * slack) * free
             again = polished(trial, table, near, slack, line)

@@ -40,8 +40,8 @@ class Ring:
 def nest_of(edges: EdgeMap, frame: Frame, rounds: int = 1) -> tuple[list[Ring], Frame]:
     """Rings of a nest and the frame that fits them best.
 
-    The arcs give a first frame; whole rings tie down tilt and perspective far better, and a better frame gathers more of
-    each ring, so the two are repeated.
+    The arcs give a first frame; whole rings tie down tilt and perspective far better, and a better frame gathers more
+    of each ring, so the two are repeated.
     """
     rings = rings_of(edges, frame)
     for _ in range(rounds):
