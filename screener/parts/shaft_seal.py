@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -27,6 +28,7 @@ _GLUE = frozenset("-/,.;:()+")
 _WIDEST_MM = 30.0
 _LARGEST_MM = 1300.0
 _SMALLEST_HOUSING_MM = 7.0
+_FARTHEST_MEANT_MM = 3.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,28 +142,22 @@ def _kind_first(as_material: SealWord | None, behind: bool) -> bool:
     return as_material is None or not behind
 
 
-def swapped(size: Triple) -> tuple[str, str] | None:
-    """Return (what is wrong, the size as it may be meant) if the numbers stand in an impossible order, else None."""
+def swapped(size: Triple) -> str | None:
+    """Return what is wrong if the numbers stand in an order that no seal can have, else None."""
     shaft, housing, width = size.first, size.second, size.third
-    low, middle, high = sorted((shaft, housing, width))
-    meant = f"{number_text(middle)}x{number_text(high)}x{number_text(low)}"
     if shaft >= housing:
-        return f"The shaft {shaft:g} mm is not smaller than the housing bore {housing:g} mm.", meant
+        return f"The shaft {shaft:g} mm is not smaller than the housing bore {housing:g} mm."
     if width >= housing or (width > _WIDEST_MM and width > shaft):
-        return f"A width of {width:g} mm does not go with {shaft:g} x {housing:g} mm.", meant
+        return f"A width of {width:g} mm does not go with {shaft:g} x {housing:g} mm."
     return None
 
 
 def explain_seal(text: str, read: SealRead) -> Explained:
     """Return what a seal designation says; an impossible size is not understood and gets suggestions."""
     size = read.size
-    fault = swapped(size)
-    if fault is None and size.second < _SMALLEST_HOUSING_MM:
-        fault = (f"{size.first:g} x {size.second:g} x {size.third:g} looks like inches: write millimetres.", "")
-    if fault is None and (size.second > _LARGEST_MM or min(size.first, size.third) <= 0):
-        fault = (f"{size.first:g} x {size.second:g} x {size.third:g} mm is no size of a shaft seal.", "")
+    fault = swapped(size) or _out_of_range(size)
     if fault is not None:
-        return _impossible(text, read, *fault)
+        return _impossible(text, read, fault)
     row = seal_size(size.first, size.second, size.third)
     name = "x".join(number_text(value) for value in (size.first, size.second, size.third))
     sure_material = read.material if read.material and read.material.certainty == "usual" else None
@@ -211,28 +207,40 @@ def _temperature_note(material: SealWord | None) -> tuple[str, ...]:
     return (f"{row.material}: usually {row.lowest_c:g} to {row.highest_c:g} °C ({row.row_name})",) if row else ()
 
 
-def _impossible(text: str, read: SealRead, says: str, meant: str) -> Explained:
+def _out_of_range(size: Triple) -> str | None:
+    written = f"{size.first:g} x {size.second:g} x {size.third:g}"
+    if size.second < _SMALLEST_HOUSING_MM:
+        return f"{written} looks like inches: write millimetres."
+    if size.second > _LARGEST_MM or min(size.first, size.third) <= 0:
+        return f"{written} mm is no size of a shaft seal."
+    return None
+
+
+def _impossible(text: str, read: SealRead, says: str) -> Explained:
+    """Return a size that cannot be, with the standard sizes it may be meant for: the same numbers in order, or near."""
     size = read.size
-    numbers = sorted((size.first, size.second, size.third))
-    candidates = [row.size for row in seal_sizes() if sorted((row.shaft_mm, row.housing_mm, row.width_mm)) == numbers]
-    plausible = [meant] if meant and numbers[0] <= _WIDEST_MM and numbers[1] < numbers[2] else []
+    width, shaft, housing = sorted((size.first, size.second, size.third))
+    row = seal_size(shaft, housing, width)
+    meant = (row.size,) if row else near_sizes(shaft, housing, width, farthest_mm=_FARTHEST_MEANT_MM)
     return Explained(
         input=text,
         understood=False,
         kind="shaft_seal",
         family="rotary shaft seal",
         not_understood=(text[size.start : size.end], *read.left_over),
-        suggestions=tuple(dict.fromkeys(candidates or plausible)),
+        suggestions=meant,
         spans=((size.start, size.end),),
         notes=(says,),
     )
 
 
-def near_sizes(shaft_mm: float, housing_mm: float, width_mm: float, *, limit: int = 3) -> tuple[str, ...]:
+def near_sizes(
+    shaft_mm: float, housing_mm: float, width_mm: float, *, limit: int = 3, farthest_mm: float = math.inf
+) -> tuple[str, ...]:
     """Return standard sizes for the same shaft, the nearest first; other shafts are never suggested."""
 
     def distance(row: SealSizeRow) -> float:
         return abs(row.housing_mm - housing_mm) + 0.7 * abs(row.width_mm - width_mm)
 
-    rows = [row for row in seal_sizes() if row.shaft_mm == shaft_mm]
+    rows = [row for row in seal_sizes() if row.shaft_mm == shaft_mm and distance(row) <= farthest_mm]
     return tuple(row.size for row in sorted(rows, key=distance)[:limit])

@@ -101,3 +101,9 @@ def test_a_bearing_size_is_remarked() -> None:
     found = explain("25x52x15")
     assert found.standard_size is False
     assert any("6205" in note for note in found.notes)
+
+
+@pytest.mark.parametrize("text", ["11/25/26", "13x8x1250", "8x7x40"])
+def test_suggested_sizes_exist(text: str) -> None:
+    standard = {row.size for row in seal_sizes()}
+    assert set(explain(text).suggestions) <= standard

@@ -1,5 +1,8 @@
-"""255 spellings over all families. Sizes come from printed bearing lists (the table's `source` column); what the
-suffixes mean was written down from public suffix glossaries and read through row by row by a person."""
+"""Some 600 spellings over all families.
+
+Sizes come from printed bearing lists (the table's `source` column). What the suffixes say was read through row by row
+against public suffix glossaries when the table was made; test_suffix_meanings.py checks the codes one by one.
+"""
 
 from __future__ import annotations
 
