@@ -55,8 +55,7 @@ def random_spec(rng: np.random.Generator) -> SceneSpec:
         lights,
         card,
         clutter,
-        1280,
-        960,
+        *((1280, 960) if rng.random() < 0.5 else (1440, 1080)),
     )
 
 
@@ -165,9 +164,9 @@ def _camera(rng: np.random.Generator, outer: float, card: tuple[float, float, fl
     tilt = float(rng.uniform(0, 14) if rng.random() < 0.6 else rng.uniform(10, 40))
     if card:
         aim = np.array(card[:2]) * rng.uniform(0.25, 0.5)
-        span = (np.hypot(card[0], card[1]) + outer / 2 + 46) * rng.uniform(0.72, 1.2)
+        span = (np.hypot(card[0], card[1]) + outer / 2 + 46) * rng.uniform(0.85, 1.25)
     else:
-        aim, span = rng.normal(0, outer * 0.06, 2), outer * rng.uniform(1.15, 2.6)
+        aim, span = rng.normal(0, outer * 0.06, 2), outer * rng.uniform(1.1, 2.0)
     distance = float(max(60.0, span * focal / 36 / 0.75))
     side = float(rng.choice([0, 0, 90, 180, 180, 270])) + float(rng.normal(0, 14))
     roll = np.degrees(np.arctan2(card[1], card[0])) + side if card else float(rng.uniform(0, 360))
