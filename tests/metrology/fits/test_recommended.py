@@ -52,7 +52,7 @@ def test_every_housing_class_used_against_an_outside_library(zone: str) -> None:
 
 
 def test_every_class_used_against_a_typed_list() -> None:
-    """Values of tests/reference/iso286_zones.csv (PN-EN ISO 286-1 as typed in a public program), at their range ends."""
+    """Values of tests/reference/iso286_zones.csv (PN-EN ISO 286-1, typed in a public program), at range ends."""
     used = set(zones("shaft") + zones("housing"))
     with (REFERENCE / "iso286_zones.csv").open(encoding="utf-8", newline="") as file:
         rows = [row for row in csv.DictReader(file) if row["zone"] in used]
@@ -72,7 +72,7 @@ def test_every_recommended_class_has_limits_over_its_whole_range() -> None:
 @pytest.mark.parametrize(
     ("family", "load", "bore_mm", "zone"),
     [
-        # A public copy of a catalogue's table of shaft classes (solid steel shafts, inner ring turning), its rows by bore:
+        # A public copy of a catalogue's table of shaft classes (solid steel shafts, inner ring turning):
         (BALL, "light", 10, "h5"),
         (BALL, "light", 60, "js6"),
         (BALL, "light", 130, "k6"),

@@ -1,0 +1,137 @@
+"""The sheet of a job: one HTML file a mechanic prints and takes to the press. No network, no script."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from screener.metrology.fits.bearing_fit import BearingFit
+from screener.metrology.fits.job import JobWalked, PartWalked
+from screener.metrology.fits.seal_fit import SealFit
+from screener.metrology.fits.seat_fit import SeatFit
+from screener.metrology.fits.sequence import DEFER, Line
+from screener.metrology.fits.span import Span
+from screener.reports.job_sheet_drawing import scale_for, scale_words, svg
+from screener.reports.job_sheet_shapes import draw_stack
+
+
+@dataclass(frozen=True, slots=True)
+class PhotoVerdict:
+    """What verifying a part by its photos said."""
+
+    word: str
+    """USE, HOLD or SEND BACK, as in every report."""
+    says: str
+    next_step: str
+
+
+@dataclass(frozen=True, slots=True)
+class JobSheet:
+    """What the sheet shows."""
+
+    job: JobWalked
+    created_at: str
+    """As shown, ``25 November 2026``."""
+    version: str
+    verdicts: Mapping[str, PhotoVerdict] = field(default_factory=dict)
+    """By part name; parts without photos are not in it."""
+
+
+WORDS = {"fits": "FITS AS MEASURED", "review": "LOOK AGAIN", "do_not": "DO NOT PRESS"}
+
+
+def job_sheet_html(sheet: JobSheet) -> str:
+    """Return the whole page as one string."""
+    drawing = draw_stack(tuple(each.piece for each in sheet.job.parts))
+    return (
+        _environment()
+        .get_template("job_sheet.html.j2")
+        .render(
+            sheet=sheet,
+            job=sheet.job,
+            words=WORDS,
+            drawing=Markup(svg(drawing, f"Section of {sheet.job.card.title}")),  # noqa: S704 - made of numbers and escaped
+            scale=scale_words(scale_for(drawing)),
+            seats=_seat_rows,
+            numbers=_numbers,
+            steps=_lines(sheet.job, "steps"),
+            cautions=_lines(sheet.job, "cautions"),
+            not_checked=_not_checked(sheet),
+            defer=DEFER,
+        )
+    )
+
+
+def _environment() -> Environment:
+    return Environment(
+        loader=PackageLoader("screener.reports"),
+        # Cards are written by people; names may hold anything.
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+
+
+def _seat_rows(part: PartWalked) -> list[tuple[str, list[str]]]:
+    """The seats of a part with their further sentences."""
+    fit = part.fit
+    if isinstance(fit, BearingFit):
+        return [(seat.says, _seat_notes(seat)) for seat in (fit.shaft, fit.housing)]
+    if isinstance(fit, SealFit):
+        texts = [fit.shaft.says, fit.housing.says, *(each.says for each in fit.advice)]
+        return [(text, []) for text in texts]
+    return []
+
+
+def _seat_notes(seat: SeatFit) -> list[str]:
+    notes = [*seat.form, *(seat.pressing.warnings if seat.pressing else ())]
+    if seat.loose is not None:
+        notes += [seat.loose.says, *seat.loose.cautions]
+    return [*notes, *(seat.measured.notes if seat.measured else ())]
+
+
+def _numbers(part: PartWalked) -> list[tuple[str, str]]:
+    """Numbers at the press, each as a range."""
+    fit = part.fit
+    if isinstance(fit, SealFit):
+        return [("surface speed", _span(fit.speed_m_per_s, "m/s", 1))] if fit.speed_m_per_s else []
+    if fit is None:
+        return []
+    rows = [
+        (f"press force, {seat.seat}", _span(seat.pressing.force_n.scaled(1e-3), "kN", 1))
+        for seat in (fit.shaft, fit.housing)
+        if seat.pressing is not None
+    ]
+    if fit.clearance is not None:
+        rows.append((f"clearance left ({fit.clearance.group})", _span(fit.clearance.mine.left.probable_um, "µm", 0)))
+    if fit.heating is not None:
+        rows.append(("heat to drop on", _span(fit.heating.needed_c, "°C", 0)))
+        rows.append(("ceiling for heat", f"{fit.heating.ceiling_c.low:.0f} °C"))
+    return rows
+
+
+def _span(found: Span, unit: str, digits: int) -> str:
+    return f"{found.low:.{digits}f} to {found.high:.{digits}f} {unit}"
+
+
+def _lines(job: JobWalked, what: str) -> list[tuple[Line, list[str]]]:
+    """Steps or cautions, each once, with the numbers of the parts it is for (none: all parts that have any)."""
+    found: dict[Line, list[str]] = {}
+    judged = [each for each in job.parts if each.fit is not None]
+    for each in judged:
+        lines: tuple[Line, ...] = getattr(each.fit, what)
+        for line in lines:
+            found.setdefault(line, []).append(str(each.piece.number))
+    return [(line, [] if len(numbers) == len(judged) else numbers) for line, numbers in found.items()]
+
+
+def _not_checked(sheet: JobSheet) -> list[tuple[str, str]]:
+    rows = [(each.card.name, "; ".join(each.fit.not_checked)) for each in sheet.job.parts if each.fit is not None]
+    without = [each.card.name for each in sheet.job.parts if each.card.name not in sheet.verdicts]
+    if without:
+        rows.append(("By photo", f"not verified: {', '.join(without)}"))
+    return rows
