@@ -8,6 +8,7 @@ import json
 from dataclasses import asdict, dataclass, field
 from typing import TYPE_CHECKING
 
+from screener.errors import InputUnreadable
 from screener.looking.look import READER_VERSION
 from screener.parts import explain
 from screener.receiving.assign import Assignment, LineToFill, Unassigned, assign, line_of_item
@@ -148,7 +149,13 @@ def keep_item(
     """Archive the item's photos, then record the item in one transaction."""
     mine = [photos[name] for name in done.item.photos]
     for photo in mine:
-        record.archive.keep(photo.path)
+        if record.archive.keep(photo.path) != photo.sha256:
+            raise InputUnreadable(
+                "the photo was changed while it was being read.",
+                where=photo.name,
+                next_step="Run the same command again when nothing writes into the folder any more.",
+                code="photo_changed",
+            )
     requirement = done.item.requirement
     return record.add_item(
         run_id,

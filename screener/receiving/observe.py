@@ -97,7 +97,7 @@ def _observe_code(code: CodeRead, source: Source, notebook: Notebook) -> None:
             notebook.note("problem", remark.rstrip("."), source)
     noted: tuple[tuple[Attribute, str | int | None], ...] = (
         ("designation", fields.designation),
-        ("gtin", fields.gtin),
+        ("gtin", fields.gtin.zfill(14) if fields.gtin else None),
         ("batch", fields.batch),
         ("serial", fields.serial),
         ("quantity", fields.quantity),

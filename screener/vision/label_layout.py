@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 _SAME_ROW = 0.5
 _FARTHEST_RIGHT = 12.0
 _FARTHEST_BELOW = 1.4
+_SQUARE = 1.6
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +50,18 @@ def share_along(quads: Sequence[tuple[Point, ...]], axis_deg: float, within_deg:
 
 def runs_against(quad: tuple[Point, ...], direction_deg: float) -> bool:
     """Tell whether a line runs backwards in the frame of the given direction."""
-    return abs((_angle_deg(quad) - direction_deg + 180.0) % 360.0 - 180.0) > 90.0
+    return abs(_off_deg(quad, direction_deg)) > 90.0
+
+
+def along(quad: tuple[Point, ...], direction_deg: float) -> tuple[Point, ...]:
+    """Return the corners begun at the one that makes the line run in the direction.
+
+    A line across the direction stays as it is unless its box is about square: then nobody can tell which way it runs.
+    """
+    across = math.dist(quad[0], quad[3]) / max(math.dist(quad[0], quad[1]), 1e-6)
+    steps = (0, 1, 2, 3) if 1 / _SQUARE < across < _SQUARE else (0, 2)
+    turned = [(*quad[step:], *quad[:step]) for step in steps]
+    return min(turned, key=lambda corners: abs(_off_deg(corners, direction_deg)))
 
 
 def place(text: str, quad: tuple[Point, ...], direction_deg: float) -> PlacedLine:
@@ -74,6 +86,10 @@ def below(line: PlacedLine, others: Sequence[PlacedLine]) -> PlacedLine | None:
     nearest = min(under, key=lambda o: o.top, default=None)
     limit = _FARTHEST_BELOW * max(line.height, nearest.height) if nearest else 0.0
     return nearest if nearest and nearest.top - line.bottom < limit else None
+
+
+def _off_deg(quad: tuple[Point, ...], direction_deg: float) -> float:
+    return (_angle_deg(quad) - direction_deg + 180.0) % 360.0 - 180.0
 
 
 def _angle_deg(quad: tuple[Point, ...]) -> float:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from screener.screening.checks.outcome import Checked
 from screener.screening.model import BOX_CHANNELS, Finding
-from screener.screening.observed import named, observed
+from screener.screening.observed import CERTAIN_FROM_P, named, observed
 from screener.specs.makers import match_maker
 
 if TYPE_CHECKING:
@@ -41,6 +41,15 @@ def _spelling(observation: Observation) -> Finding | None:
     # A mark on steel is read letter by letter from a ring: one odd letter there is the reader's far more often.
     if match.exact or observation.source.channel == "marking":
         return None
+    if observation.p is not None and observation.p < CERTAIN_FROM_P:
+        return Finding(
+            code="maker_unread",
+            weight="note",
+            question="suspicion",
+            says=f"The {named(observation)} seems to read “{observation.value}”; it was not read for sure.",
+            rests_on="reference_specs/makers.toml",
+            observations=(observation.key,),
+        )
     return Finding(
         code="maker_misspelt",
         weight="question",

@@ -124,7 +124,9 @@ def _off_by(observation: Observation, part: Explained) -> float | None:
 
 def _looks_like(item: Item, observation: Observation) -> str:
     same_photo = [o for o in observed(item, "size", ("geometry",)) if o.source.where == observation.source.where]
-    return f" It looks more like {same_photo[0].value}." if same_photo else ""
+    if not same_photo or same_photo[0].value == item.requirement.explained.basic:
+        return ""
+    return f" It looks more like {same_photo[0].value}."
 
 
 def _mark_against_photo(item: Item) -> Checked:

@@ -46,7 +46,7 @@ _LEAST_P = 0.2
 _CLEAR_SCORE = 0.85
 _SUFFIX_REACH = 2.5
 _BESIDE_GLARE = 0.85
-_LEAST_MARK_P = 0.55
+_LEAST_MARK_P = 0.65
 _UNKNOWN_TO_PARTS = 0.6
 _WAY_WEIGHT = 2.0
 _LEAST_RADIUS_PX = 40.0
@@ -252,7 +252,7 @@ def _report(
             text, p = designation.text, designation.p
         elif len(key_of(text)) < 3 or p < _LEAST_MARK_P:
             continue
-        marks.append(Mark(text, _place(strip, read.run, kind), p, _outline(strip, read.run)))
+        marks.append(Mark(text.strip(), _place(strip, read.run, kind), p, _outline(strip, read.run)))
     words = tuple(mark.text for mark in marks if mark.text.isalpha() and len(mark.text) > 2)
     heights = [read.run.height * strip.photo_px_per_row for read in reads if read.texts[way][1] > 0.75]
     return MarksSeen(tuple(marks), designation, words, bool(marks), float(np.median(heights)) if heights else None)

@@ -9,8 +9,9 @@ it is seen, how well it keeps to the common centre, and how sharply it stands ou
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from screener.vision.model import Ellipse
 from screener.vision.rings.frames import Frame
 from screener.vision.rings.nest import Ring
 
@@ -45,19 +46,43 @@ def displacement(ring: Ring, frame: Frame) -> float:
     own = frame.ring(ring.radius_px)
     if own is None:
         return 10.0
-    e = ring.ellipse
-    dx, dy = (e.cx - own.cx) / own.a, (e.cy - own.cy) / own.a
+    along_major, along_tilt, rounder = _offsets(ring.ellipse, own)
+    sine_of_tilt = math.sqrt(max(1 - (own.b / own.a) ** 2, 0.0))
+    # What pulls a ring about is a chamfer's width, and that is the same on the bore as on the much larger OD.
+    share = max(own.a / frame.reach_px, 0.3)
+    tilt_tolerance = 0.02 + HEIGHT_SPREAD * sine_of_tilt
+    return share * math.hypot(along_major / 0.02, along_tilt / tilt_tolerance, rounder / 0.03)
+
+
+def _offsets(seen: Ellipse, own: Ellipse) -> tuple[float, float, float]:
+    """Centre offset along the major axis and along the tilt over the radius, and how much rounder it is."""
+    dx, dy = (seen.cx - own.cx) / own.a, (seen.cy - own.cy) / own.a
     turn = math.radians(own.angle_deg)
     along_major = dx * math.cos(turn) + dy * math.sin(turn)
     along_tilt = -dx * math.sin(turn) + dy * math.cos(turn)
-    sine_of_tilt = math.sqrt(max(1 - (own.b / own.a) ** 2, 0.0))
-    flatness = e.b / e.a - own.b / own.a
-    return math.hypot(along_major / 0.02, along_tilt / (0.02 + HEIGHT_SPREAD * sine_of_tilt), flatness / 0.03)
+    return along_major, along_tilt, seen.b / seen.a - own.b / own.a
+
+
+def without_wall(ring: Ring, frame: Frame) -> Ring | None:
+    """The OD circle behind an outline that runs along the top edge on the far side and along the foot on the near side.
+
+    Such an outline has the right width but is too round and moved along the tilt; the frame knows the true shape.
+    """
+    own = frame.ring(ring.radius_px)
+    if own is None or ring.coverage < 0.8 or own.b / own.a > 0.985:
+        return None
+    along_major, _, rounder = _offsets(ring.ellipse, own)
+    if abs(along_major) > 0.02 or rounder < 0.02:
+        return None
+    ellipse = frame.ring(ring.radius_px * ring.ellipse.a / own.a)
+    return None if ellipse is None else replace(ring, ellipse=ellipse, coverage=0.75 * ring.coverage)
 
 
 def choose(rings: list[Ring], frame: Frame) -> Chosen | None:
     """Pick the outer edge and the bore, or None where no ring stands."""
     graded = [(standing(ring, frame), ring) for ring in rings]
+    behind = [without_wall(ring, frame) for grade, ring in graded if grade < ENOUGH]
+    graded += [(standing(ring, frame), ring) for ring in behind if ring is not None]
     standing_rings = [ring for grade, ring in graded if grade >= ENOUGH]
     if not standing_rings:
         return None
