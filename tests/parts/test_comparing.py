@@ -10,9 +10,12 @@ import itertools
 import tomllib
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
+from screener.errors import InputUnreadable
 from screener.parts import compare, comparison_as_json, explain
-from screener.parts.compare_rules import compare_rules
+from screener.parts.compare_rules import _rule, compare_rules
 from screener.specs.location import specs_folder
 
 _CASES = [
@@ -155,3 +158,40 @@ def test_rule_names_are_unique_and_read() -> None:
     assert len(names) == len(set(names))
     read = {rule.id for rules in compare_rules().values() for rule in rules}
     assert read == set(names)
+
+
+_TEXTS = st.text(max_size=30) | st.sampled_from([need for need, *_ in _CASES])
+
+
+@settings(max_examples=200, deadline=None)
+@given(_TEXTS, _TEXTS, st.frozensets(st.sampled_from(["wet", "hot", "dry", "nonsense"])))
+def test_no_pair_of_texts_raises(need: str, offered: str, duty: frozenset[str]) -> None:
+    found = compare(need, offered, duty=duty)
+    assert found.outcome in {"same", "suits", "review", "wrong", "unknown"}
+    if not (found.need.understood and found.offered.understood):
+        assert found.outcome in {"unknown", "wrong"}
+
+
+@pytest.mark.parametrize(
+    ("change", "says"),
+    [
+        ({"outcome": "fine"}, "fine"),
+        ({"because": ""}, "because"),
+        ({"duty": ["sunny"]}, "sunny"),
+        ({"kind": "nut"}, "nut"),
+    ],
+)
+def test_a_broken_rule_is_named(change: dict[str, object], says: str) -> None:
+    row = {
+        "id": "r1",
+        "attribute": "cage",
+        "need": "*",
+        "offered": "*",
+        "outcome": "wrong",
+        "because": "b",
+        "source": "s",
+    }
+    with pytest.raises(InputUnreadable) as caught:
+        _rule(1, row | change)
+    assert "rule r1" in str(caught.value)
+    assert says in str(caught.value)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import dataclasses
+import time
 from pathlib import Path
 
 import pytest
@@ -326,6 +327,17 @@ def test_json_has_the_fields_of_the_contract() -> None:
 
 def test_a_column_is_explained_in_order() -> None:
     assert [found.basic for found in explain_column(["6205", "35x52x7", ""])] == ["6205", "35x52x7", None]
+
+
+@pytest.mark.slow
+def test_ten_thousand_lines_take_little_time() -> None:
+    """The goal is 100,000 mixed lines in 10 s on one core; half as slow again is allowed for a busy machine."""
+    tails = ["", "-2RS1", "/C3", " ZZ C3", "DDUC3", "-2RSR C4", " ECP", "-2RX"]
+    lines = [f"{row.designation}{tail}" for row in boundary_rows() for tail in tails][:10_000]
+    explain("6205")
+    start = time.process_time()
+    assert sum(1 for _ in explain_column(lines)) == 10_000
+    assert time.process_time() - start < 1.5
 
 
 _SHARED = Path(__file__).resolve().parents[3] / "shared" / "standards" / "bearing_dimensions_consensus.csv"

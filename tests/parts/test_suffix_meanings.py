@@ -1,6 +1,6 @@
 """Codes and their meaning as public suffix glossaries print them, against what `explain` makes of them.
 
-The table is tests/reference/suffix_meanings.csv. A code the glossaries warn about may be left open, never read otherwise.
+The table is tests/reference/suffix_meanings.csv. A code the glossaries warn about may be left open, not read otherwise.
 """
 
 from __future__ import annotations
