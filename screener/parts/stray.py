@@ -44,7 +44,7 @@ def blank_stray(text: str, applies_to: str = "any") -> str:
     >>> blank_stray("6205 10 PCS").strip()
     '6205'
     """
-    if text.isalnum() and not text.isalpha():
+    if _ONE_WORD.fullmatch(text):
         return text
     words = stray_words(applies_to)
 
@@ -54,6 +54,8 @@ def blank_stray(text: str, applies_to: str = "any") -> str:
     return _WORD.sub(blank, blank_counts(text))
 
 
+_ONE_WORD = re.compile(r"[0-9]{3}[0-9A-Z]*(?:[-/][0-9A-Z]{1,4})*(?<!PCS)(?<!PC)(?<!STK)(?<!EA)")
+"""A number with suffixes and nothing else: no need to look for words (most lines of a price list)."""
 _LIST_NUMBER = re.compile(r"^\s*\d{1,2}[.)]\s+(?=\S)")
 _COUNT_BEHIND = re.compile(r"(?<=[A-Z]) X ?\d{1,4}\s*$")
 
