@@ -46,8 +46,8 @@ class FaceStrip:
     """
 
     levels: NDArray[np.float32]
-    burnt: NDArray[np.bool_]
-    """(rows, columns): so bright that nothing can be seen there."""
+    shade: NDArray[np.uint8]
+    """(rows, columns): the face as it looks."""
     geometry: RingStrip
     radius_rows: int
     photo_px_per_row: float
@@ -60,9 +60,19 @@ class FaceStrip:
         """Rectangle of the strip; columns wrap, rows beyond the strip repeat its last row."""
         return np.asarray(self.levels[self._window(x0, x1, y0, y1)], np.float32)
 
+    def cut_evenly_lit(self, x0: float, x1: float, y0: float, y1: float) -> NDArray[np.float32]:
+        """Like ``cut``, but of the face itself, evened out in both directions about its middle.
+
+        Letters keep what stands along the circle, and faint ones keep their feet where the level turns over.
+        """
+        looks = self.shade[self._window(x0, x1, y0, y1)].astype(np.float32)
+        apart = looks - cv2.GaussianBlur(looks, (0, 0), 0.4 * (y1 - y0))
+        spread = np.sqrt(cv2.GaussianBlur(apart * apart, (0, 0), 0.55 * (y1 - y0))) + _LEAST_NOISE
+        return np.asarray(np.clip(apart / spread, -4.0, 4.0), np.float32)
+
     def burnt_share(self, x0: float, x1: float, y0: float, y1: float) -> float:
         """Share of a rectangle that is burnt out."""
-        return float(self.burnt[self._window(x0, x1, y0, y1)].mean())
+        return float((self.shade[self._window(x0, x1, y0, y1)] >= _BURNT_LEVEL).mean())
 
     def _window(self, x0: float, x1: float, y0: float, y1: float) -> tuple[NDArray[np.intp], ...]:
         columns = np.arange(math.floor(x0), math.ceil(x1)) % self.levels.shape[1]
@@ -98,9 +108,7 @@ def straighten_face(
     columns = round(2 * math.pi * 0.9 * radius_rows * SQUEEZE)
     strip = unwrap_ring(gray, inner, edge, width_px=columns, height_px=rows)
     geometry = RingStrip(inner, edge, columns, rows)
-    return FaceStrip(
-        _letters_only(strip), strip >= _BURNT_LEVEL, geometry, radius_rows, math.sqrt(outer.a * outer.b) / radius_rows
-    )
+    return FaceStrip(_letters_only(strip), strip, geometry, radius_rows, math.sqrt(outer.a * outer.b) / radius_rows)
 
 
 def _size_ratio(inner: Ellipse, outer: Ellipse) -> float:

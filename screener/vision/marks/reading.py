@@ -34,12 +34,13 @@ class Cut:
     fill: float = 0.66
     stretch: float = 1.0
     beside: float = 0.7
+    as_it_looks: bool = False
 
 
 _WAYS: tuple[Way, Way] = ("outward", "inward")
 _MORE_CUTS = (
-    (Cut(fill=0.58, beside=1.5), Cut(fill=0.74, stretch=1.12)),
-    (Cut(fill=0.66, stretch=0.85), Cut(fill=0.6, stretch=1.2, beside=0.8)),
+    (Cut(fill=0.58, beside=1.5), Cut(stretch=1.1, as_it_looks=True)),
+    (Cut(fill=0.74, stretch=0.9), Cut(fill=0.6, beside=0.8, as_it_looks=True)),
 )
 _CLEAR_WEIGHT = 0.5
 _LEAST_P = 0.2
@@ -144,7 +145,8 @@ def _read_runs(strip: FaceStrip, runs: Sequence[TextRun], engine: TextEngine) ->
 def _crop(strip: FaceStrip, run: TextRun, way: Way, cut: Cut) -> NDArray[np.uint8]:
     """Cut a run out as the recogniser likes it: dark letters on light, capitals filling about two thirds."""
     above, beside = run.height * (1.0 / cut.fill - 1.0) / 2, run.height * cut.beside
-    levels = strip.cut(run.x0 - beside, run.x1 + beside, run.y0 - above, run.y1 + above)
+    box = (run.x0 - beside, run.x1 + beside, run.y0 - above, run.y1 + above)
+    levels = strip.cut_evenly_lit(*box) if cut.as_it_looks else strip.cut(*box)
     shade = np.clip(165.0 - 36.0 * run.polarity * levels, 0, 255).astype(np.uint8)
     width = max(16, round(shade.shape[1] * INPUT_HEIGHT_PX / shade.shape[0] * cut.stretch))
     shrinks = shade.shape[0] > INPUT_HEIGHT_PX
