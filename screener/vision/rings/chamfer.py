@@ -19,7 +19,7 @@ from screener.vision.rings.band import Band
 from screener.vision.rings.conics import scaled
 
 OUTLINE = Measured(0.96, 0.12)
-ABOVE_HORIZON = Measured(0.87, 0.12)
+ABOVE_HORIZON = Measured(0.87, 0.15)
 """Even from 0.71 to 1 would be 0.855 with 0.085; the rest is the error of finding the end."""
 
 RELATIVE_WIDTH = Measured(0.036, 0.009)

@@ -69,13 +69,13 @@ def without_wall(ring: Ring, frame: Frame) -> Ring | None:
     Such an outline has the right width but is too round and moved along the tilt; the frame knows the true shape.
     """
     own = frame.ring(ring.radius_px)
-    if own is None or ring.coverage < 0.8 or own.b / own.a > 0.985:
+    if own is None or ring.coverage < 0.7 or own.b / own.a > 0.985:
         return None
     along_major, _, rounder = _offsets(ring.ellipse, own)
     if abs(along_major) > 0.02 or rounder < 0.02:
         return None
     ellipse = frame.ring(ring.radius_px * ring.ellipse.a / own.a)
-    return None if ellipse is None else replace(ring, ellipse=ellipse, coverage=0.75 * ring.coverage)
+    return None if ellipse is None else replace(ring, ellipse=ellipse, coverage=max(0.75 * ring.coverage, ENOUGH))
 
 
 def choose(rings: list[Ring], frame: Frame) -> Chosen | None:

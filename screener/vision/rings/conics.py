@@ -96,9 +96,10 @@ def signed_distance(ellipse: Ellipse, xy: Floats) -> Floats:
     shape = shape_matrix(ellipse)
     rel = xy - [ellipse.cx, ellipse.cy]
     pulled = rel @ shape
-    level = np.einsum("ij,ij->i", rel, pulled)
+    level = (rel * pulled).sum(axis=1)
     root = np.sqrt(np.maximum(level, 1e-12))
-    return np.asarray((root - 1.0) * root / np.maximum(np.linalg.norm(pulled, axis=1), 1e-12))
+    steepness = np.sqrt(pulled[:, 0] ** 2 + pulled[:, 1] ** 2)
+    return np.asarray((root - 1.0) * root / np.maximum(steepness, 1e-12))
 
 
 def fit_ellipse(

@@ -108,13 +108,19 @@ def _arcs(edges: Pixels, dx: NDArray[np.float32], dy: NDArray[np.float32], least
     found: list[Arc] = []
     for number, contour in enumerate(contours):
         # The inner side of a closed curve is the same curve once more.
-        if len(contour) >= least_px and tree[0, number, 3] < 0:
+        if len(contour) >= least_px and tree[0, number, 3] < 0 and _bends(np.asarray(contour, dtype=np.int32)):
             for piece in _smooth_pieces(_one_way(np.asarray(contour[:, 0, :], dtype=np.int32)), least_px):
                 xs, ys = piece[:, 0], piece[:, 1]
                 gradient = np.stack([dx[ys, xs], dy[ys, xs]], axis=1).astype(np.float64)
                 gradient /= np.maximum(np.linalg.norm(gradient, axis=1, keepdims=True), 1e-9)
                 found.append(Arc(piece.astype(np.float64), gradient, _turning(gradient)))
     return found
+
+
+def _bends(contour: NDArray[np.int32]) -> bool:
+    """Whether a chain can hold an arc: a straight one (wood grain, a card's edge) is as thin as a pixel or two."""
+    (_, sides, _) = cv2.minAreaRect(contour)
+    return min(sides) > 2.5
 
 
 def _neighbour_tables() -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:

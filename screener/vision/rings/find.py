@@ -113,7 +113,7 @@ def _part(image: Pixels, whole: _Patch, edges: EdgeMap, frame: Frame) -> RingPai
     chosen = choose(rings, frame)
     if chosen is None:
         return None
-    return _pair(image, patch, rings, chosen)
+    return _pair(image, patch, rings, chosen, frame)
 
 
 def _closer(image: Pixels, whole: _Patch, edges: EdgeMap, frame: Frame) -> tuple[_Patch, Frame, EdgeMap]:
@@ -141,11 +141,11 @@ def _closer(image: Pixels, whole: _Patch, edges: EdgeMap, frame: Frame) -> tuple
     return patch, max(same, key=lambda f: f.votes_rad * f.reach_px), near
 
 
-def _pair(image: Pixels, patch: _Patch, rings: list[Ring], chosen: Chosen) -> RingPair | None:
+def _pair(image: Pixels, patch: _Patch, rings: list[Ring], chosen: Chosen, frame: Frame) -> RingPair | None:
     outer = _refined(image, patch, chosen.outer)
     if outer is None:
         return None
-    bore = _refined(image, patch, chosen.bore)
+    bore = _not_too_flat(_refined(image, patch, chosen.bore), chosen.bore, frame)
     size_px = outer.ellipse.a
     crisp = sorted(rings, key=lambda ring: -ring.contrast * ring.coverage)[:4]
     blur_px = blur_of(image, [patch.to_photo(ring.ellipse) for ring in crisp])
@@ -157,6 +157,18 @@ def _pair(image: Pixels, patch: _Patch, rings: list[Ring], chosen: Chosen) -> Ri
         rings=tuple(_as_fit(patch, ring) for ring in rings),
         score=chosen.score,
     )
+
+
+def _not_too_flat(fit: RingFit | None, ring: Ring | None, frame: Frame) -> RingFit | None:
+    """A bore edge that runs along the chamfer on one side and along the wall on the other comes out too flat.
+
+    Its length is right; the flatness is then better taken from all rings of the nest together.
+    """
+    own = frame.ring(ring.radius_px) if ring is not None else None
+    if fit is None or own is None or fit.ellipse.b / fit.ellipse.a > own.b / own.a - 0.015:
+        return fit
+    e = fit.ellipse
+    return replace(fit, ellipse=Ellipse(e.cx, e.cy, e.a, e.a * own.b / own.a, own.angle_deg))
 
 
 def _full(image: Pixels, edge: RingFit, away: int, outer_radius_px: float, blur_px: float) -> RingFit:

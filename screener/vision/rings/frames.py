@@ -22,7 +22,7 @@ Floats = NDArray[np.float64]
 LEAST_FLATNESS = 0.5
 """b/a of 0.5 is a tilt of 60 degrees: beyond it nothing on the face can be read or measured."""
 SAMPLES_PER_ARC = 12
-MOST_ARCS = 70
+MOST_ARCS = 52
 RADIUS_TOLERANCE = 0.02
 TIGHT = 0.012
 LINE_STIFFNESS = 12.0
@@ -52,13 +52,13 @@ class Frame:
     def radius(self, xy: Floats) -> Floats:
         """Radius of points (n, 2) in the frame, px."""
         rel = xy - self.centre
-        level = np.einsum("...i,ij,...j->...", rel, self.shape, rel)
+        level = ((rel @ self.shape) * rel).sum(axis=-1)
         return np.asarray(np.sqrt(np.maximum(level, 1e-12)) / np.maximum(1.0 + rel @ self.line, 0.2))
 
     def agreement(self, xy: Floats, gradient: Floats) -> Floats:
         """Cosine between gradient and outward normal of the ring through each point; its sign is the polarity."""
         outward = self._outward(xy)
-        return np.asarray(np.einsum("...i,...i->...", outward, gradient))
+        return np.asarray((outward * gradient).sum(axis=-1))
 
     def turned(self, xy: Floats, gradient: Floats) -> Floats:
         """Sine of the angle between the gradient and the ring's normal."""
@@ -68,7 +68,7 @@ class Frame:
     def _outward(self, xy: Floats) -> Floats:
         rel = xy - self.centre
         pulled = rel @ self.shape
-        level = np.einsum("...i,...i->...", rel, pulled)
+        level = (rel * pulled).sum(axis=-1)
         outward = pulled * (1.0 + rel @ self.line)[..., None] - level[..., None] * self.line
         return np.asarray(outward / np.maximum(np.linalg.norm(outward, axis=-1, keepdims=True), 1e-12))
 
@@ -200,14 +200,18 @@ def _hypotheses(table: _ArcTable, size_px: float) -> tuple[Floats, Floats]:
 
 def _holds(table: _ArcTable, centres: Floats, shapes: Floats) -> Floats:
     """Votes (h, k): the angle under which arc k is seen in frame h where it agrees with it, else 0."""
-    rel = table.xy[None] - centres[:, None, None, :]
-    outward = np.einsum("hij,hksj->hksi", shapes, rel)
-    radius = np.sqrt(np.maximum(np.einsum("hksi,hksi->hks", rel, outward), 1e-12))
-    norm = np.maximum(np.linalg.norm(outward, axis=-1), 1e-12)
-    sine = np.abs(outward[..., 0] * table.gradient[..., 1] - outward[..., 1] * table.gradient[..., 0]) / norm
+    xy, gradient = table.xy.astype(np.float32), table.gradient.astype(np.float32)
+    centre, shape = centres.astype(np.float32), shapes.astype(np.float32)
+    x = xy[None, ..., 0] - centre[:, 0, None, None]
+    y = xy[None, ..., 1] - centre[:, 1, None, None]
+    out_x = shape[:, 0, 0, None, None] * x + shape[:, 0, 1, None, None] * y
+    out_y = shape[:, 0, 1, None, None] * x + shape[:, 1, 1, None, None] * y
+    radius = np.sqrt(np.maximum(x * out_x + y * out_y, 1e-12))
+    norm = np.sqrt(np.maximum(out_x * out_x + out_y * out_y, 1e-12))
+    sine = np.abs(out_x * gradient[None, ..., 1] - out_y * gradient[None, ..., 0]) / norm
     mean = radius.mean(axis=2)
     steady = radius.std(axis=2) < RADIUS_TOLERANCE * mean + 0.5
-    aligned = np.median(sine, axis=2) < DIRECTION_TOLERANCE
+    aligned = sine.mean(axis=2) < DIRECTION_TOLERANCE
     # An arc much nearer to the centre than it is long, or one seen under a sliver, proves nothing.
     seen = np.minimum(table.length[None] / mean, 2 * np.pi)
     return np.where(steady & aligned & (mean > 8) & (seen > 0.2), seen, 0.0)

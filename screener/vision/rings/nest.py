@@ -15,6 +15,7 @@ from screener.vision.rings.frames import Frame, frame_of_rings
 Floats = NDArray[np.float64]
 
 SECTORS = 72
+_ROUND = np.linspace(0, 2 * np.pi, 24, endpoint=False)
 ALIGNED = 0.96
 """Cosine of 16 degrees: noise of half the edge's own contrast turns its gradient by less."""
 
@@ -153,7 +154,9 @@ def _fitted(
     """Fit a ring with a shrinking gate."""
     xy = gatherer.points.xy[gatherer.use]
     widest = 2.0 * gates_px[0] + 0.03 * prior.a
-    pool = np.nonzero(gatherer.free & (np.abs(signed_distance(ellipse, xy)) < widest))[0]
+    peak = float(gatherer.frame.radius(points_on(ellipse, _ROUND)[0]).mean())
+    pool = np.nonzero(gatherer.free & (np.abs(gatherer.radius - peak) < 1.5 * widest + 0.05 * peak))[0]
+    pool = pool[np.abs(signed_distance(ellipse, xy[pool])) < widest]
     members = np.zeros(len(xy), dtype=bool)
     near = xy[pool]
     for gate in gates_px:
