@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from screener.errors import WrongUsage
 from screener.metrology.bearing import accuracy_class
 from screener.metrology.fits.case import BearingCase, Temperatures
+from screener.metrology.fits.checking import check_case
 from screener.metrology.fits.clearance_left import (
     GROUPS,
     GroupLeft,
@@ -29,6 +30,7 @@ from screener.parts.model import Explained
 from screener.specs.boundary import BoundaryRow, boundary
 from screener.specs.fit_materials import material
 
+_SET_ON_ASSEMBLY = {"tapered roller", "angular contact ball", "thrust ball"}
 _USUAL_WARMER_K = 10.0
 """The inner ring usually runs 5 to 10 K warmer than the outer one (common practice)."""
 
@@ -85,6 +87,7 @@ def fit_bearing(case: BearingCase) -> BearingFit:
     WrongUsage
         A designation that is no bearing of the tables, or a reading, material … that cannot be.
     """
+    check_case(case)
     part, row = _bearing(case.designation)
     where = raceways(row)
     accuracy = accuracy_class(part.accuracy or "")
@@ -93,7 +96,7 @@ def fit_bearing(case: BearingCase) -> BearingFit:
     answer, clearance_says = _clearance(part, row, where, (shaft, housing), case.running)
     warm = _heating(part, shaft, case)
     running = _running((shaft, housing), case.running)
-    outcome = _outcome(shaft, housing, answer, running)
+    outcome = _outcome((shaft, housing), answer, running, set_on_assembly=row.family in _SET_ON_ASSEMBLY)
     words = _state_words(case, part, row, shaft, housing, warm)
     steps, cautions = bearing_sequence(words)
     return BearingFit(
@@ -152,6 +155,8 @@ def _clearance(
         return None, f"Clearance {part.clearance_code} is no group of ISO 5753-1: not calculated."
     if part.tapered_bore:
         return None, "Tapered bore: clearance is set by how far the ring is driven up; not calculated here."
+    if row.family in _SET_ON_ASSEMBLY:
+        return None, f"Clearance of {row.family} bearings is set when they are adjusted: follow the machine's manual."
     group = part.clearance or "CN"
     cold = by_group(row, where, joints, None)
     if group not in {each.group for each in cold}:
@@ -207,14 +212,20 @@ def _running(seats: tuple[SeatFit, ...], running: Temperatures) -> tuple[Running
 
 
 def _outcome(
-    shaft: SeatFit, housing: SeatFit, answer: ClearanceAnswer | None, running: tuple[RunningFit, ...]
+    seats: tuple[SeatFit, SeatFit],
+    answer: ClearanceAnswer | None,
+    running: tuple[RunningFit, ...],
+    *,
+    set_on_assembly: bool,
 ) -> Outcome:
-    found: set[Outcome] = {shaft.outcome, housing.outcome}
+    found: set[Outcome] = {each.outcome for each in seats}
     if any(each.lost for each in running):
         found.add("review")
     if answer is not None and answer.mine.outcome == "preloaded":
         found.add("do_not")
-    if answer is None or answer.mine.outcome == "wider_group_needed":
+    if answer is not None and answer.mine.outcome == "wider_group_needed":
+        found.add("review")
+    if answer is None and not set_on_assembly:
         found.add("review")
     return "do_not" if "do_not" in found else "review" if "review" in found else "fits"
 

@@ -1,0 +1,58 @@
+"""Refusing what cannot be: a load below zero, a temperature no table covers."""
+
+from __future__ import annotations
+
+import math
+
+from screener.errors import WrongUsage
+from screener.metrology.fits.case import BearingCase, Temperatures
+from screener.metrology.fits.joints import RING_MATERIAL, known_material
+from screener.specs.fit_materials import MaterialRow
+
+_ROOM = (-30.0, 60.0)
+"""Nobody fits bearings outside this range; the number is a slip or in another unit."""
+
+
+def check_case(case: BearingCase) -> None:
+    """Refuse numbers of a case that cannot be.
+
+    Raises
+    ------
+    WrongUsage
+        Naming the number.
+    """
+    ring = known_material(RING_MATERIAL, "bearing")
+    shaft, housing = known_material(case.shaft.material, "shaft"), known_material(case.housing.material, "housing")
+    _within(case.room_c, "room temperature", *_ROOM, "°C")
+    _within(case.load_share, "load share P/C", 0.0, 2.0, "")
+    _within(case.radial_load_n, "radial load", 0.0, 1e8, "N")
+    _within(case.rpm, "speed", 0.0, 1e6, "rpm")
+    _check_running(case.running, ring, shaft, housing)
+
+
+def _check_running(running: Temperatures, ring: MaterialRow, shaft: MaterialRow, housing: MaterialRow) -> None:
+    shaft_c = running.inner_c if running.shaft_c is None else running.shaft_c
+    housing_c = running.outer_c if running.housing_c is None else running.housing_c
+    told = (
+        ("inner ring", running.inner_c, ring),
+        ("outer ring", running.outer_c, ring),
+        ("shaft", shaft_c, shaft),
+        ("housing", housing_c, housing),
+    )
+    for name, value_c, made_of in told:
+        _within(value_c, f"{name} temperature ({made_of.material})", made_of.lowest_c, made_of.highest_c, "°C")
+
+
+def _within(value: float | None, name: str, low: float, high: float, unit: str) -> None:
+    if value is None:
+        return
+    # NaN fails the comparison too.
+    if not (math.isfinite(value) and low <= value <= high):
+        raise WrongUsage(
+            f"{value:g} {unit} is outside what can be calculated for {name}: {low:g} to {high:g} {unit}.".replace(
+                "  ", " "
+            ),
+            where=name,
+            next_step="Check the number and its unit; leave it out where it is not known.",
+            code="outside",
+        )
