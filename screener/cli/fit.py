@@ -43,7 +43,7 @@ Exit codes: 0 fits, 10 to be looked at again, 20 do not press as it is, 2 wrong 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Literal, cast
+from typing import TYPE_CHECKING, Annotated, Any, Literal, cast
 
 import typer
 
@@ -53,108 +53,173 @@ from screener.errors import WrongUsage
 
 if TYPE_CHECKING:
     from screener.metrology.fits.bearing_fit import BearingFit
-    from screener.metrology.fits.case import Turning
+    from screener.metrology.fits.case import SeatGiven, Turning
     from screener.metrology.fits.seal_fit import SealFit
     from screener.metrology.fits.seat_fit import SeatFit
     from screener.metrology.reading import Reading
-    from screener.specs.fit_tables import Load
+    from screener.specs.fit_tables import Load as LoadWord
 
 EXIT_OF = {"fits": FINE, "review": ON_HOLD, "do_not": REJECTED}
-_Texts = list[str] | None
-_Numbers = list[float] | None
-_Temperature = float | None
+
+
+def _option(name: str, says: str) -> Any:
+    return typer.Option(name, help=says)
+
+
+_Text = str | None
+_Number = float | None
+_MANY = "mm; repeat. 2:25.004 is a reading in the second cross section."
+Rotating = Annotated[
+    _Text, _option("--rotating", "Ring that turns relative to the load: inner, outer, undefined, axial.")
+]
+Load = Annotated[_Text, _option("--load", "light, normal, heavy or shock.")]
+Shaft = Annotated[list[str] | None, _option("--shaft", f"Shaft reading, {_MANY}")]
+Housing = Annotated[list[str] | None, _option("--housing", f"Housing reading, {_MANY}")]
+Bore = Annotated[list[float] | None, _option("--bore", "The bearing's own bore, mm; may be repeated.")]
+Od = Annotated[list[float] | None, _option("--od", "The bearing's own outside diameter, mm; may be repeated.")]
+ShaftInstrument = Annotated[str, _option("--shaft-instrument", "What the shaft was measured with.")]
+HousingInstrument = Annotated[str, _option("--housing-instrument", "What the housing was measured with.")]
+LoadShare = Annotated[_Number, _option("--load-share", "P/C instead of --load.")]
+RadialLoad = Annotated[_Number, _option("--radial-load", "N; says whether the ring creeps.")]
+ShaftMaterial = Annotated[str, _option("--shaft-material", "As in fit_materials.csv.")]
+HousingMaterial = Annotated[str, _option("--housing-material", "As in fit_materials.csv.")]
+ShaftBore = Annotated[_Number, _option("--shaft-bore", "Bore of a hollow shaft, mm.")]
+HousingOd = Annotated[_Number, _option("--housing-od", "Outside of a thin housing, mm.")]
+ShaftZone = Annotated[_Text, _option("--shaft-zone", "The drawing's class for the shaft (k6).")]
+HousingZone = Annotated[_Text, _option("--housing-zone", "The drawing's class for the housing (H7).")]
+Surface = Annotated[str, _option("--surface", "Of the seats: ground or turned.")]
+Friction = Annotated[str, _option("--friction", "Of the seats when pressing: oiled or dry.")]
+Measured = Annotated[_Number, _option("--temperature", "Of the parts as measured, °C.")]
+Room = Annotated[float, _option("--room", "Of the parts while they are fitted, °C.")]
+InnerTemp = Annotated[_Number, _option("--inner-temp", "Inner ring running, °C.")]
+OuterTemp = Annotated[_Number, _option("--outer-temp", "Outer ring running, °C.")]
+ShaftTemp = Annotated[_Number, _option("--shaft-temp", "Shaft running, °C; else that of the inner ring.")]
+HousingTemp = Annotated[_Number, _option("--housing-temp", "Housing running, °C; else that of the outer ring.")]
+Rpm = Annotated[_Number, _option("--rpm", "Speed; for seals.")]
+Keep = Annotated[_Text, _option("--keep", "Seal: keep the medium in, or dirt out.")]
+Lip = Annotated[_Text, _option("--lip-material", "Seal: NBR, FKM …")]
+Hardness = Annotated[_Number, _option("--hardness", "Seal: shaft track, HRC.")]
+Roughness = Annotated[_Number, _option("--ra", "Seal: shaft track, Ra in µm.")]
+AsJson = Annotated[bool, typer.Option("--json", help="One JSON object, schema screener.fit/1.")]
 
 
 def fit_command(
     designation: Annotated[str, typer.Argument(help="A bearing (6205-2RS C3) or the size of a seal (35x52x7).")],
     *,
-    shaft: Annotated[
-        _Texts,
-        typer.Option("--shaft", help="Shaft reading, mm; repeat. 2:25.004 is one in the second cross section."),
-    ] = None,
-    housing: Annotated[_Texts, typer.Option("--housing", help="Housing reading, mm; the same.")] = None,
-    bore: Annotated[_Numbers, typer.Option("--bore", help="The bearing's own bore, mm; may be repeated.")] = None,
-    od: Annotated[_Numbers, typer.Option("--od", help="The bearing's own outside diameter, mm.")] = None,
-    shaft_instrument: Annotated[str, typer.Option(help="What the shaft was measured with.")] = "micrometer",
-    housing_instrument: Annotated[str, typer.Option(help="What the housing was measured with.")] = "bore gauge",
-    rotating: Annotated[
-        str | None,
-        typer.Option("--rotating", help="Ring that turns relative to the load: inner, outer, undefined, axial."),
-    ] = None,
-    load: Annotated[str | None, typer.Option("--load", help="light, normal, heavy or shock.")] = None,
-    load_share: Annotated[float | None, typer.Option("--load-share", help="P/C instead of --load.")] = None,
-    radial_load: Annotated[float | None, typer.Option("--radial-load", help="N; for creep.")] = None,
-    shaft_material: Annotated[str, typer.Option(help="As in fit_materials.csv.")] = "steel",
-    housing_material: Annotated[str, typer.Option(help="As in fit_materials.csv.")] = "steel",
-    shaft_bore: Annotated[float | None, typer.Option("--shaft-bore", help="Bore of a hollow shaft, mm.")] = None,
-    housing_od: Annotated[float | None, typer.Option("--housing-od", help="Outside of a thin housing, mm.")] = None,
-    shaft_zone: Annotated[str | None, typer.Option(help="The drawing's class for the shaft (k6).")] = None,
-    housing_zone: Annotated[str | None, typer.Option(help="The drawing's class for the housing (H7).")] = None,
-    surface: Annotated[str, typer.Option(help="Of the seats: ground or turned.")] = "ground",
-    friction: Annotated[str, typer.Option(help="oiled or dry.")] = "oiled",
-    temperature: Annotated[_Temperature, typer.Option("--temperature", help="Of the seats as measured, °C.")] = None,
-    room: Annotated[float, typer.Option("--room", help="Of the parts while they are fitted, °C.")] = 20.0,
-    inner_temp: Annotated[_Temperature, typer.Option("--inner-temp", help="Inner ring running, °C.")] = None,
-    outer_temp: Annotated[_Temperature, typer.Option("--outer-temp", help="Outer ring running, °C.")] = None,
-    shaft_temp: Annotated[_Temperature, typer.Option("--shaft-temp", help="Shaft running, °C.")] = None,
-    housing_temp: Annotated[_Temperature, typer.Option("--housing-temp", help="Housing running, °C.")] = None,
-    rpm: Annotated[float | None, typer.Option("--rpm", help="Speed; for seals.")] = None,
-    keep: Annotated[str | None, typer.Option("--keep", help="Seal: keep the medium in, or dirt out.")] = None,
-    lip: Annotated[str | None, typer.Option("--lip-material", help="Seal: NBR, FKM …")] = None,
-    hardness: Annotated[float | None, typer.Option("--hardness", help="Seal: shaft track, HRC.")] = None,
-    roughness: Annotated[float | None, typer.Option("--ra", help="Seal: shaft track, Ra in µm.")] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="One JSON object, schema screener.fit/1.")] = False,
+    shaft: Shaft = None,
+    housing: Housing = None,
+    bore: Bore = None,
+    od: Od = None,
+    shaft_instrument: ShaftInstrument = "micrometer",
+    housing_instrument: HousingInstrument = "bore gauge",
+    rotating: Rotating = None,
+    load: Load = None,
+    load_share: LoadShare = None,
+    radial_load: RadialLoad = None,
+    shaft_material: ShaftMaterial = "steel",
+    housing_material: HousingMaterial = "steel",
+    shaft_bore: ShaftBore = None,
+    housing_od: HousingOd = None,
+    shaft_zone: ShaftZone = None,
+    housing_zone: HousingZone = None,
+    surface: Surface = "ground",
+    friction: Friction = "oiled",
+    temperature: Measured = None,
+    room: Room = 20.0,
+    inner_temp: InnerTemp = None,
+    outer_temp: OuterTemp = None,
+    shaft_temp: ShaftTemp = None,
+    housing_temp: HousingTemp = None,
+    rpm: Rpm = None,
+    keep: Keep = None,
+    lip_material: Lip = None,
+    hardness: Hardness = None,
+    ra: Roughness = None,
+    as_json: AsJson = False,
 ) -> None:
     """Say before pressing: how it will fit, what clearance is left, what force or heat it takes, and in what order."""
-    from screener.metrology.fits.as_json import fit_as_json
-    from screener.metrology.fits.bearing_fit import fit_bearing
-    from screener.metrology.fits.case import TURNING, BearingCase, SealCaseGiven, SeatGiven, Temperatures
-    from screener.metrology.fits.seal_fit import fit_seal
-    from screener.parts.explaining import explain
-    from screener.specs.fit_tables import LOADS
+    from screener.metrology.fits.case import SeatGiven
 
-    seats = (
-        SeatGiven(
-            sections(shaft or [], shaft_instrument, temperature, "--shaft"),
-            shaft_material,
-            surface,
-            shaft_bore,
-            shaft_zone,
-        ),
-        SeatGiven(
-            sections(housing or [], housing_instrument, temperature, "--housing"),
-            housing_material,
-            surface,
-            housing_od,
-            housing_zone,
-        ),
+    on = sections(shaft or [], shaft_instrument, temperature, "--shaft")
+    into = sections(housing or [], housing_instrument, temperature, "--housing")
+    given = (
+        SeatGiven(on, shaft_material, surface, shaft_bore, shaft_zone),
+        SeatGiven(into, housing_material, surface, housing_od, housing_zone),
     )
-    fit: BearingFit | SealFit
-    if explain(designation).kind == "shaft_seal":
-        keeping = cast("Literal['in', 'out'] | None", one_of(keep, ("in", "out"), "--keep"))
-        fit = fit_seal(SealCaseGiven(designation, *seats, rpm, keeping, lip, hardness, roughness))
+    rings = (_ring_readings(bore, housing_instrument, temperature), _ring_readings(od, shaft_instrument, temperature))
+    warm = (inner_temp, outer_temp, shaft_temp, housing_temp)
+    if _is_seal(designation):
+        fit = _seal(designation, given, rpm, keep, lip_material, hardness, ra)
     else:
-        fit = fit_bearing(
-            BearingCase(
-                designation,
-                *seats,
-                bore=_ring_readings(bore, "bore gauge", temperature),
-                od=_ring_readings(od, "micrometer", temperature),
-                turning=cast("Turning | None", one_of(rotating, TURNING, "--rotating")),
-                load=cast("Load | None", one_of(load, LOADS, "--load")),
-                load_share=load_share,
-                running=Temperatures(inner_temp, outer_temp, shaft_temp, housing_temp),
-                room_c=room,
-                friction=friction,
-                radial_load_n=radial_load,
-                rpm=rpm,
-            )
-        )
+        told = (rotating, load, load_share, radial_load)
+        fit = _bearing(designation, given, rings, told, warm, room, friction, rpm)
+    _answer(fit, as_json=as_json)
+
+
+def _is_seal(designation: str) -> bool:
+    from screener.parts.explaining import explain
+
+    return explain(designation).kind == "shaft_seal"
+
+
+def _answer(fit: BearingFit | SealFit, *, as_json: bool) -> None:
+    from screener.metrology.fits.as_json import fit_as_json
+
     if as_json:
         print_json(fit_as_json(fit))
     else:
         print_fit(fit)
     raise typer.Exit(EXIT_OF[fit.outcome])
+
+
+def _seal(
+    designation: str,
+    given: tuple[SeatGiven, SeatGiven],
+    rpm: _Number,
+    keep: _Text,
+    material: _Text,
+    hardness_hrc: _Number,
+    roughness_ra_um: _Number,
+) -> BearingFit | SealFit:
+    from screener.metrology.fits.case import SealCaseGiven
+    from screener.metrology.fits.seal_fit import fit_seal
+
+    keeping = cast("Literal['in', 'out'] | None", one_of(keep, ("in", "out"), "--keep"))
+    return fit_seal(SealCaseGiven(designation, *given, rpm, keeping, material, hardness_hrc, roughness_ra_um))
+
+
+def _bearing(
+    designation: str,
+    given: tuple[SeatGiven, SeatGiven],
+    rings: tuple[tuple[Reading, ...], tuple[Reading, ...]],
+    told: tuple[_Text, _Text, _Number, _Number],
+    warm: tuple[_Number, _Number, _Number, _Number],
+    room_c: float,
+    friction: str,
+    rpm: _Number,
+) -> BearingFit | SealFit:
+    """``told`` is the ring that turns, the load, P/C and the radial load; ``warm`` inner, outer, shaft, housing."""
+    from screener.metrology.fits.bearing_fit import fit_bearing
+    from screener.metrology.fits.case import TURNING, BearingCase, Temperatures
+    from screener.specs.fit_tables import LOADS
+
+    turning = cast("Turning | None", one_of(told[0], TURNING, "--rotating"))
+    load = cast("LoadWord | None", one_of(told[1], LOADS, "--load"))
+    return fit_bearing(
+        BearingCase(
+            designation,
+            *given,
+            *rings,
+            turning=turning,
+            load=load,
+            load_share=told[2],
+            radial_load_n=told[3],
+            running=Temperatures(*warm),
+            room_c=room_c,
+            friction=friction,
+            rpm=rpm,
+        )
+    )
 
 
 def one_of(word: str | None, allowed: tuple[str, ...], where: str) -> str | None:

@@ -52,7 +52,9 @@ def job_command(
     ask: Annotated[
         bool | None, typer.Option("--ask/--no-ask", help="Ask for missing readings; by default on a terminal.")
     ] = None,
-    sheet: Annotated[Path | None, typer.Option("--sheet", help="Write the sheet here, HTML.")] = None,
+    sheet: Annotated[
+        Path | None, typer.Option("--sheet", help="Write the sheet here: .html, or .pdf with fpdf2.")
+    ] = None,
     example: Annotated[bool, typer.Option("--example", help="Print an example card and stop.")] = False,
     record: RecordOption = None,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object, schema screener.job_result/1.")] = False,
@@ -226,20 +228,22 @@ def _verify(part: CardPart, folder: Path, record: object) -> tuple[PhotoVerdict,
 
 
 def write_sheet(path: Path, job: JobWalked, verdicts: Mapping[str, PhotoVerdict]) -> None:
-    """Write the sheet.
+    """Write the sheet: PDF where the name ends so, else HTML.
 
     Raises
     ------
     ScreenerError
-        It cannot be written there.
+        It cannot be written there, or it is to be a PDF and fpdf2 is not installed.
     """
     from screener.reports.job_sheet import JobSheet, job_sheet_html
+    from screener.reports.job_sheet_pdf import job_sheet_pdf
 
     today = dt.datetime.now(dt.UTC).astimezone().date()
-    text = job_sheet_html(JobSheet(job, f"{today.day} {today:%B %Y}", __version__, verdicts))
+    whole = JobSheet(job, f"{today.day} {today:%B %Y}", __version__, verdicts)
+    content = job_sheet_pdf(whole) if path.suffix.lower() == ".pdf" else job_sheet_html(whole).encode()
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_text(text, encoding="utf-8")
+        path.write_bytes(content)
     except OSError as error:
         raise ScreenerError(
             f"The sheet could not be written ({error.strerror}).",

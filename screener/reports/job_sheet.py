@@ -55,11 +55,12 @@ def job_sheet_html(sheet: JobSheet) -> str:
             words=WORDS,
             drawing=Markup(svg(drawing, f"Section of {sheet.job.card.title}")),  # noqa: S704 - made of numbers and escaped
             scale=scale_words(scale_for(drawing)),
-            seats=_seat_rows,
-            numbers=_numbers,
-            steps=_lines(sheet.job, "steps"),
-            cautions=_lines(sheet.job, "cautions"),
-            not_checked=_not_checked(sheet),
+            seats=seat_rows,
+            warm=warm_rows,
+            numbers=part_numbers,
+            steps=gathered_lines(sheet.job, "steps"),
+            cautions=gathered_lines(sheet.job, "cautions"),
+            not_checked=unchecked(sheet),
             defer=DEFER,
         )
     )
@@ -76,8 +77,8 @@ def _environment() -> Environment:
     )
 
 
-def _seat_rows(part: PartWalked) -> list[tuple[str, list[str]]]:
-    """The seats of a part with their further sentences."""
+def seat_rows(part: PartWalked) -> list[tuple[str, list[str]]]:
+    """Return the sentences of a part, each with further ones that belong under it."""
     fit = part.fit
     if isinstance(fit, BearingFit):
         return [(seat.says, _seat_notes(seat)) for seat in (fit.shaft, fit.housing)]
@@ -94,8 +95,18 @@ def _seat_notes(seat: SeatFit) -> list[str]:
     return [*notes, *(seat.measured.notes if seat.measured else ())]
 
 
-def _numbers(part: PartWalked) -> list[tuple[str, str]]:
-    """Numbers at the press, each as a range."""
+def warm_rows(part: PartWalked) -> list[str]:
+    """Return what heat does: in the machine, and for fitting; bearings only."""
+    fit = part.fit
+    if not isinstance(fit, BearingFit):
+        return []
+    usual = fit.clearance.usual_warm_says if fit.clearance is not None else ""
+    rows = [usual, *(each.says for each in fit.running), fit.heating.says if fit.heating else ""]
+    return [text for text in (*rows, fit.creep.says if fit.creep else "") if text]
+
+
+def part_numbers(part: PartWalked) -> list[tuple[str, str]]:
+    """Return the numbers at the press by name, each as a range."""
     fit = part.fit
     if isinstance(fit, SealFit):
         return [("surface speed", _span(fit.speed_m_per_s, "m/s", 1))] if fit.speed_m_per_s else []
@@ -118,8 +129,8 @@ def _span(found: Span, unit: str, digits: int) -> str:
     return f"{found.low:.{digits}f} to {found.high:.{digits}f} {unit}"
 
 
-def _lines(job: JobWalked, what: str) -> list[tuple[Line, list[str]]]:
-    """Steps or cautions, each once, with the numbers of the parts it is for (none: all parts that have any)."""
+def gathered_lines(job: JobWalked, what: str) -> list[tuple[Line, list[str]]]:
+    """Return steps or cautions, each once, with the numbers of the parts it is for (none: all parts that have any)."""
     found: dict[Line, list[str]] = {}
     judged = [each for each in job.parts if each.fit is not None]
     for each in judged:
@@ -129,7 +140,8 @@ def _lines(job: JobWalked, what: str) -> list[tuple[Line, list[str]]]:
     return [(line, [] if len(numbers) == len(judged) else numbers) for line, numbers in found.items()]
 
 
-def _not_checked(sheet: JobSheet) -> list[tuple[str, str]]:
+def unchecked(sheet: JobSheet) -> list[tuple[str, str]]:
+    """Return what was not checked, by part."""
     rows = [(each.card.name, "; ".join(each.fit.not_checked)) for each in sheet.job.parts if each.fit is not None]
     without = [each.card.name for each in sheet.job.parts if each.card.name not in sheet.verdicts]
     if without:

@@ -11,7 +11,8 @@ PAGE_MM = 180.0
 _TALL_MM = 150.0
 SCALES = (10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1, 0.05, 0.02)
 """Scales of ISO 5455, large first."""
-_LETTER_MM = 3.2
+LETTER_MM = 3.2
+"""Height of letters on paper."""
 _BARS_MM = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0)
 
 
@@ -39,7 +40,7 @@ def svg(drawing: Drawing, title: str) -> str:
     """
     scale = scale_for(drawing)
     width, height = (drawing.right - drawing.left) * scale, 2 * drawing.half_height * scale
-    letter = _LETTER_MM / scale
+    letter = LETTER_MM / scale
     view = f"{drawing.left:.3f} {-drawing.half_height:.3f} {width / scale:.3f} {height / scale:.3f}"
     body = "".join(_element(shape, letter) for shape in drawing.shapes)
     return (

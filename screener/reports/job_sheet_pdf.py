@@ -1,0 +1,144 @@
+"""The sheet of a job as PDF, where fpdf2 is installed: the same words, the drawing to scale on the paper itself."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from screener.errors import ScreenerError
+from screener.metrology.fits.sequence import DEFER
+from screener.reports.job_sheet import WORDS, JobSheet, gathered_lines, part_numbers, seat_rows, unchecked, warm_rows
+from screener.reports.job_sheet_drawing import LETTER_MM, scale_for, scale_words
+from screener.reports.job_sheet_shapes import Box, Disc, Drawing, Shape, Stroke, draw_stack
+
+if TYPE_CHECKING:
+    from fpdf import FPDF
+
+_LEFT_MM = 15.0
+_POINTS_PER_MM = 72 / 25.4
+_GREYS = {"shaft": 236, "housing": 214, "part": 255, "ring": 0, "soft": 110, "axis": 255, "note": 255}
+_PLAIN = str.maketrans({"“": '"', "”": '"', "–": "-", "—": "-", "…": "...", "→": "->", "≤": "<=", "’": "'"})
+
+
+def job_sheet_pdf(sheet: JobSheet) -> bytes:
+    """Return the sheet as a PDF file.
+
+    Raises
+    ------
+    ScreenerError
+        The package fpdf2 is not installed.
+    """
+    page = _Page()
+    job = sheet.job
+    page.head(job.card.title, 16)
+    manual = f" - Manual: {job.card.manual}" if job.card.manual else ""
+    page.text(f"{sheet.created_at}{manual} - screener {sheet.version}")
+    page.text(f"{WORDS[job.outcome]}. {job.says} {DEFER}", bold=True)
+    page.drawing(draw_stack(tuple(each.piece for each in job.parts)))
+    for each in job.parts:
+        seen = sheet.verdicts.get(each.card.name)
+        photo = f"by photo: {seen.word}. {seen.says} {seen.next_step}" if seen else "not verified by photo"
+        page.text(f"{each.piece.number}  {each.card.name}  {each.card.designation}  ({each.piece.size} mm), {photo}")
+    _parts(page, sheet)
+    page.head("Belongs to the job")
+    for tick in job.ticks:
+        part = f"{tick.part}: " if tick.part else ""
+        page.text(f"[{'x' if tick.done else '  '}] {part}{tick.says}")
+    page.head("Order of work")
+    for number, (line, parts) in enumerate(gathered_lines(job, "steps"), start=1):
+        page.text(f"{number}. {line.says}" + (f" (part {', '.join(parts)})" if parts else ""))
+    page.head("Cautions")
+    for line, _ in gathered_lines(job, "cautions"):
+        page.text(f"! {line.says}")
+    page.text(DEFER, bold=True)
+    page.head("Not checked")
+    for name, says in unchecked(sheet):
+        page.text(f"{name}: {says}")
+    return page.finished()
+
+
+def _parts(page: _Page, sheet: JobSheet) -> None:
+    for each in sheet.job.parts:
+        if each.fit is None:
+            continue
+        page.head(f"{each.piece.number}  {each.card.name}: {each.card.designation}")
+        page.text(each.fit.says, bold=True)
+        for says, notes in seat_rows(each):
+            page.text(says)
+            for note in notes:
+                page.text(f"- {note}")
+        for says in warm_rows(each):
+            page.text(says)
+        for name, value in part_numbers(each):
+            page.text(f"{name}: {value}", bold=True)
+
+
+class _Page:
+    """A thin hand on the PDF writer: text that wraps, and shapes in millimetres."""
+
+    def __init__(self) -> None:
+        self._pdf = _writer()
+        self._pdf.set_auto_page_break(auto=True, margin=14)
+        self._pdf.set_margins(_LEFT_MM, 14, 14)
+        self._pdf.add_page()
+
+    def head(self, text: str, points: float = 12) -> None:
+        """Write a heading."""
+        self._pdf.ln(2)
+        self._write(text, points, bold=True)
+
+    def text(self, text: str, *, bold: bool = False) -> None:
+        """Write a paragraph."""
+        self._write(text, 9.5, bold=bold)
+
+    def _write(self, text: str, points: float, *, bold: bool) -> None:
+        # The built-in fonts know Latin-1 only; names may hold anything.
+        plain = text.translate(_PLAIN).encode("latin-1", "replace").decode("latin-1")
+        self._pdf.set_font("Helvetica", style="B" if bold else "", size=points)
+        self._pdf.multi_cell(0, points * 0.47, plain, new_x="LMARGIN", new_y="NEXT", align="L")
+
+    def drawing(self, drawing: Drawing) -> None:
+        """Draw the stack at the scale the words below it name."""
+        scale = scale_for(drawing)
+        height = 2 * drawing.half_height * scale
+        if self._pdf.will_page_break(height + 8):
+            self._pdf.add_page()
+        axis = self._pdf.get_y() + height / 2 + 2
+        for shape in drawing.shapes:
+            self._shape(shape, drawing.left, axis, scale)
+        self._pdf.set_xy(_LEFT_MM, axis + height / 2 + 1)
+        self.text(f"Section along the shaft, scale {scale_words(scale)} when printed at 100 %.")
+
+    def _shape(self, shape: Shape, left: float, axis: float, scale: float) -> None:
+        def x(value: float) -> float:
+            return _LEFT_MM + (value - left) * scale
+
+        def y(value: float) -> float:
+            return axis + value * scale
+
+        if isinstance(shape, Box):
+            self._pdf.set_fill_color(_GREYS[shape.look])
+            self._pdf.rect(x(shape.x), y(shape.y), shape.width * scale, shape.height * scale, style="DF")
+        elif isinstance(shape, Disc):
+            self._pdf.set_fill_color(_GREYS[shape.look])
+            self._pdf.circle(x(shape.x), y(shape.y), shape.radius * scale, style="DF")
+        elif isinstance(shape, Stroke):
+            self._pdf.line(x(shape.x1), y(shape.y1), x(shape.x2), y(shape.y2))
+        else:
+            self._pdf.set_font("Helvetica", style="B", size=LETTER_MM * _POINTS_PER_MM)
+            self._pdf.text(x(shape.x) - self._pdf.get_string_width(shape.text) / 2, y(shape.y), shape.text)
+
+    def finished(self) -> bytes:
+        """Return the file."""
+        return bytes(self._pdf.output())
+
+
+def _writer() -> FPDF:
+    try:
+        from fpdf import FPDF
+    except ImportError:
+        raise ScreenerError(
+            "PDF needs the package fpdf2.",
+            next_step="Install screener[pdf], or write the sheet as .html and print it from a browser.",
+            code="pdf_missing",
+        ) from None
+    return FPDF(format="A4", unit="mm")
