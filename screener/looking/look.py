@@ -10,6 +10,7 @@ from screener import __version__
 from screener.errors import InputUnreadable
 from screener.looking.printed import not_printed
 from screener.looking.reading import PhotoReading
+from screener.looking.witnesses import with_printed_digits
 from screener.vision.model import Problem, Scale
 from screener.vision.photo import open_photo
 
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
 
 Want = Literal["codes", "parts", "label"]
 ALL: frozenset[Want] = frozenset({"codes", "parts", "label"})
-READER_VERSION = f"{__version__}/1"
+READER_VERSION = f"{__version__}/2"
 """Part of the cache's key: raise the last number with every change that can read a photo differently."""
 CLEAR_PART_P = 0.8
 CLEAR_PART_SHARE = 0.1
@@ -57,7 +58,7 @@ def look(path: Path, want: frozenset[Want] = ALL) -> PhotoReading:
     part_is_clear = any(_is_clear(p, photo) for p in parts)
     codes = _codes(photo, thorough=not part_is_clear) if "codes" in want else ()
     label = _label(photo) if "label" in want and (codes or not part_is_clear) else None
-    parts = not_printed(parts, codes, label)
+    codes, parts = with_printed_digits(codes, label), not_printed(parts, codes, label)
     return PhotoReading(
         photo=str(path),
         sha256=photo.sha256,

@@ -23,6 +23,9 @@ _FACE_IN_NAME = re.compile(r"(?:face|side|seite|flanc)[ _.-]*([12ab])", re.IGNOR
 LEAST_DESIGNATION_P = 0.5
 """A mark read with less is not an observation: the table of sizes makes almost any smudge read as some bearing."""
 
+SPOILT = frozenset({"blurred", "dark"})
+"""Problems of a photo that leave nothing of the part to be trusted."""
+
 
 @dataclass(slots=True)
 class Notebook:
@@ -75,7 +78,8 @@ def observe_photo(reading: PhotoReading, notebook: Notebook, *, face: Face | Non
         _observe_code(code, _source(reading, "barcode", code.corners_px, code.reader), notebook)
     if reading.label is not None:
         _observe_label(reading, reading.label, notebook)
-    if reading.parts:
+    # What a spoilt photo seems to show is not weak evidence but none: it is listed as not checked.
+    if reading.parts and not SPOILT & {p.code for p in reading.problems}:
         _observe_part(reading, reading.parts[0], notebook, face)
 
 

@@ -117,7 +117,7 @@ def not_checked_says(screened: ScreenedItem) -> str:
 
     Who reads "use" must read in the same breath what it leaves out.
     """
-    return ", ".join(dict.fromkeys(each.code.replace("_", " ") for each in screened.not_checked)) + "."
+    return ", ".join(dict.fromkeys(each.word or each.code.replace("_", " ") for each in screened.not_checked)) + "."
 
 
 def counted(items: Iterable[ScreenedItem]) -> dict[str, int]:

@@ -9,11 +9,14 @@ from screener.screening.checks.named_part import as_far_as_it_says
 from screener.screening.checks.outcome import Checked, together
 from screener.screening.model import Finding
 from screener.screening.observed import certain, named, observed
+from screener.specs.boundary import boundary
 
 if TYPE_CHECKING:
     from screener.parts.model import Explained
     from screener.screening.model import Attribute, Item, Observation, Surroundings
 
+LIKELY_FROM_P = 0.05
+"""A size that the picture gives this much is not contradicted by it."""
 SIGMAS = 3.0
 """How far a photo measurement may lie off before it speaks: 3 standard uncertainties, one false alarm in 370."""
 
@@ -80,7 +83,7 @@ def _against(item: Item, need: Explained) -> list[Checked]:
 
 def _one_measure(item: Item, observation: Observation, need: Explained, word: str) -> Checked:
     nominal = _nominal(observation.attribute, need)
-    off = _off_by(observation, need)
+    off = None if _among_the_likely(item, observation, need) else _off_by(observation, need)
     unit = "" if observation.attribute == "bore_to_od" else " mm"
     seen = f"{float(observation.value):.3g}" if not unit else f"{float(observation.value):.1f}"
     if off is None:
@@ -122,6 +125,17 @@ def _off_by(observation: Observation, part: Explained) -> float | None:
     return value - high if value > high else None
 
 
+def _among_the_likely(item: Item, observation: Observation, part: Explained) -> bool:
+    """Whether the same photo, all its measures weighed over the standard table, leaves this size well possible.
+
+    One measure can lie off (an edge mistaken for its neighbour) where the picture as a whole still says this size.
+    """
+    same_photo = [o for o in observed(item, "size", ("geometry",)) if o.source.where == observation.source.where]
+    names = {name for o in same_photo for name, p in o.alternatives if p >= LIKELY_FROM_P}
+    rows = [row for name in names if (row := boundary(name)) is not None]
+    return part.basic in names or any((r.bore_mm, r.od_mm) == (part.bore_mm, part.od_mm) for r in rows)
+
+
 def _looks_like(item: Item, observation: Observation) -> str:
     same_photo = [o for o in observed(item, "size", ("geometry",)) if o.source.where == observation.source.where]
     if not same_photo or same_photo[0].value == item.requirement.explained.basic:
@@ -145,6 +159,6 @@ def _mark_against_photo(item: Item) -> Checked:
         )
         for mark, claim in claims
         for m in measures
-        if _off_by(m, claim) is not None
+        if _off_by(m, claim) is not None and not _among_the_likely(item, m, claim)
     ]
     return Checked(findings=tuple(findings[:1]))

@@ -75,6 +75,7 @@ def rings_of(edges: EdgeMap, frame: Frame, most: int = 16, least_coverage: float
         gatherer = _Gatherer(points, frame, outward, use, radius[use], np.ones(len(use), dtype=bool))
         found = _from_arcs(gatherer, edges.arcs)
         rings += found + _from_radii(gatherer, most - len(found), least_coverage)
+    rings += _of_mixed_polarity(points, frame, np.nonzero(near)[0], radius, cosine, rings)
     return sorted(rings, key=lambda ring: -ring.radius_px)
 
 
@@ -88,6 +89,26 @@ class _Gatherer:
     use: NDArray[np.intp]
     radius: Floats
     free: NDArray[np.bool_]
+
+
+def _of_mixed_polarity(
+    points: EdgePoints, frame: Frame, near: NDArray[np.intp], radius: Floats, cosine: Floats, rings: list[Ring]
+) -> list[Ring]:
+    """Rings that are brighter outside on one part of the way and darker on another.
+
+    An edge against a grained or shadowed bench is like that, and so is a coloured one, where the channel that shows it
+    best changes.
+    """
+    free = np.ones(len(near), dtype=bool)
+    for ring in rings:
+        if ring.coverage > 0.7:
+            free &= np.abs(signed_distance(ring.ellipse, points.xy[near])) > 2.5
+    left = near[free]
+    outward = 1 if float(np.sum(cosine[left])) >= 0 else -1
+    gatherer = _Gatherer(points, frame, outward, left, radius[left], np.ones(len(left), dtype=bool))
+    found = _from_radii(gatherer, 3, 0.7)
+    firm = [ring.radius_px for ring in rings if ring.coverage > 0.6]
+    return [new for new in found if all(abs(new.radius_px / radius_px - 1) > 0.06 for radius_px in firm)]
 
 
 def _from_arcs(gatherer: _Gatherer, arcs: tuple[Arc, ...], least_turn_rad: float = 1.3) -> list[Ring]:
