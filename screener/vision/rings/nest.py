@@ -46,7 +46,7 @@ def nest_of(edges: EdgeMap, frame: Frame, rounds: int = 1) -> tuple[list[Ring], 
     """
     rings = rings_of(edges, frame)
     for _ in range(rounds):
-        frame = frame_of_rings(frame, [_outline(ring) for ring in rings if ring.coverage > 0.6])
+        frame = frame_of_rings(frame, [_outline(ring) for ring in rings if ring.coverage > 0.55])
         rings = rings_of(edges, frame)
     return rings, frame
 
@@ -107,7 +107,7 @@ def _of_mixed_polarity(
     outward = 1 if float(np.sum(cosine[left])) >= 0 else -1
     gatherer = _Gatherer(points, frame, outward, left, radius[left], np.ones(len(left), dtype=bool))
     found = _from_radii(gatherer, 3, 0.7)
-    firm = [ring.radius_px for ring in rings if ring.coverage > 0.6]
+    firm = [ring.radius_px for ring in rings if ring.coverage > 0.55]
     return [new for new in found if all(abs(new.radius_px / radius_px - 1) > 0.06 for radius_px in firm)]
 
 
