@@ -86,6 +86,15 @@ def test_the_order_of_work_presses_on_the_tight_ring() -> None:
     assert "manual" in normal().steps[0].says
 
 
+def test_thin_hollow_and_light_alloy_seats_are_told_apart() -> None:
+    plain = " ".join(line.says for line in normal().steps)
+    assert "solid steel shafts" not in plain
+    special = normal(shaft=seat(25.006, wall_mm=12), housing=bore_seat(52.012, wall_mm=65, material="aluminium"))
+    said = " ".join(line.says for line in special.steps)
+    for word in ("hollow shaft usually takes a tighter", "thin one usually", "Light alloy grows"):
+        assert word in said
+
+
 def test_cautions_defer_and_protect() -> None:
     document = fit_as_json(normal())
     said = " ".join(each["says"] for each in document["cautions"])
