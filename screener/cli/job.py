@@ -23,7 +23,6 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from screener import __version__
-from screener.cli.exit_codes import of_dispositions
 from screener.cli.fit import EXIT_OF
 from screener.cli.output import messages, print_json, print_plain
 from screener.cli.receive import RecordOption
@@ -34,10 +33,13 @@ if TYPE_CHECKING:
 
     from screener.metrology.fits.job import JobWalked
     from screener.metrology.fits.job_card import CardPart, JobCard
+    from screener.metrology.fits.seat_fit import Outcome
+    from screener.records.record import Record
     from screener.reports.job_sheet import PhotoVerdict
     from screener.specs.fit_tables import Seat
 
 _Texts = list[str] | None
+_OUTCOME_OF: dict[str, Outcome] = {"accept": "fits", "hold": "review", "reject": "do_not"}
 
 
 def job_command(
@@ -62,6 +64,7 @@ def job_command(
     """Walk a job card: judge every seat, verify parts by photo, tick what belongs to it, print the sheet."""
     from screener.metrology.fits.example_card import EXAMPLE
     from screener.metrology.fits.job import walk
+    from screener.reports.job_sheet import whole_outcome
 
     if example:
         sys.stdout.write(EXAMPLE)
@@ -80,14 +83,14 @@ def job_command(
     if ask if ask is not None else sys.stdin.isatty() and not as_json:
         told = _asked(told)
     job = walk(told)
-    verdicts, dispositions = verify_parts(told, card.parent, record)
+    verdicts = verify_parts(told, card.parent, record)
     if sheet is not None:
         write_sheet(sheet, job, verdicts)
     if as_json:
         print_json(_as_json(job, verdicts))
     else:
         _print_job(job, verdicts)
-    raise typer.Exit(max(EXIT_OF[job.outcome], of_dispositions(dispositions)))
+    raise typer.Exit(EXIT_OF[whole_outcome(job, verdicts)])
 
 
 def load_card(path: Path) -> JobCard:
@@ -188,7 +191,7 @@ def _asked(card: JobCard) -> JobCard:
     return card
 
 
-def verify_parts(card: JobCard, folder: Path, record: str | None) -> tuple[dict[str, PhotoVerdict], list[str]]:
+def verify_parts(card: JobCard, folder: Path, record: str | None) -> dict[str, PhotoVerdict]:
     """Verify every part that has photos, as ``screener verify`` does; the record opens only if one has.
 
     Raises
@@ -197,21 +200,19 @@ def verify_parts(card: JobCard, folder: Path, record: str | None) -> tuple[dict[
         A photo does not exist.
     """
     if not any(part.photos for part in card.part):
-        return {}, []
+        return {}
     from screener.records.record import Record
 
-    verdicts, dispositions = {}, []
+    verdicts = {}
     with Record.open(record) as opened:
         for part in card.part:
             if part.photos:
-                verdicts[part.name], word = _verify(part, folder, opened)
-                dispositions.append(word)
-    return verdicts, dispositions
+                verdicts[part.name] = _verify(part, folder, opened)
+    return verdicts
 
 
-def _verify(part: CardPart, folder: Path, record: object) -> tuple[PhotoVerdict, str]:
+def _verify(part: CardPart, folder: Path, record: Record) -> PhotoVerdict:
     from screener.receiving.verify import PartInHand, verify
-    from screener.records.record import Record
     from screener.reports.job_sheet import PhotoVerdict
     from screener.reports.wording import verdict_of
 
@@ -219,12 +220,11 @@ def _verify(part: CardPart, folder: Path, record: object) -> tuple[PhotoVerdict,
         raise WrongUsage(
             "A part without a designation cannot be verified by photo.", where=f"part “{part.name}”", code="part"
         )
-    assert isinstance(record, Record)  # noqa: S101 - told to the type checker without importing the store above
     hand = PartInHand(need=part.designation, photos=tuple(folder / name for name in part.photos))
     answer = verify(hand, record).item.disposition
     verdict = verdict_of(answer)
     word = f"{verdict.word}, {verdict.detail}" if verdict.detail else verdict.word
-    return PhotoVerdict(word, answer.reason, answer.next_step), answer.word
+    return PhotoVerdict(word, answer.reason, answer.next_step, _OUTCOME_OF[answer.word])
 
 
 def write_sheet(path: Path, job: JobWalked, verdicts: Mapping[str, PhotoVerdict]) -> None:
@@ -256,8 +256,10 @@ def write_sheet(path: Path, job: JobWalked, verdicts: Mapping[str, PhotoVerdict]
 
 def _as_json(job: JobWalked, verdicts: Mapping[str, PhotoVerdict]) -> dict[str, object]:
     from screener.metrology.fits.job import job_as_json
+    from screener.reports.job_sheet import whole_outcome, whole_says
 
     document = job_as_json(job)
+    document["outcome"], document["says"] = whole_outcome(job, verdicts), whole_says(job, verdicts)
     for part in document["parts"]:
         seen = verdicts.get(part["name"])
         part["by_photo"] = None
@@ -268,8 +270,9 @@ def _as_json(job: JobWalked, verdicts: Mapping[str, PhotoVerdict]) -> dict[str, 
 
 def _print_job(job: JobWalked, verdicts: Mapping[str, PhotoVerdict]) -> None:
     from screener.metrology.fits.sequence import DEFER
+    from screener.reports.job_sheet import whole_says
 
-    print_plain(f"{job.card.title}: {job.says}", style="bold")
+    print_plain(f"{job.card.title}: {whole_says(job, verdicts)}", style="bold")
     for each in job.parts:
         print_plain(f"{each.piece.number}  {each.card.name}  {each.card.designation or each.piece.size}")
         if each.fit is not None:

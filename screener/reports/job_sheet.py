@@ -11,7 +11,7 @@ from markupsafe import Markup
 from screener.metrology.fits.bearing_fit import BearingFit
 from screener.metrology.fits.job import JobWalked, PartWalked
 from screener.metrology.fits.seal_fit import SealFit
-from screener.metrology.fits.seat_fit import SeatFit
+from screener.metrology.fits.seat_fit import Outcome, SeatFit
 from screener.metrology.fits.sequence import DEFER, Line
 from screener.metrology.fits.span import Span
 from screener.reports.job_sheet_drawing import scale_for, scale_words, svg
@@ -26,6 +26,8 @@ class PhotoVerdict:
     """USE, HOLD or SEND BACK, as in every report."""
     says: str
     next_step: str
+    outcome: Outcome
+    """What that means for pressing: a part on hold is looked at again, one that is not to order is not pressed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +40,20 @@ class JobSheet:
     version: str
     verdicts: Mapping[str, PhotoVerdict] = field(default_factory=dict)
     """By part name; parts without photos are not in it."""
+
+
+_RANK: dict[Outcome, int] = {"fits": 0, "review": 1, "do_not": 2}
+
+
+def whole_outcome(job: JobWalked, verdicts: Mapping[str, PhotoVerdict]) -> Outcome:
+    """Return the worse of what the seats and what the photos say."""
+    return max((job.outcome, *(each.outcome for each in verdicts.values())), key=_RANK.__getitem__)
+
+
+def whole_says(job: JobWalked, verdicts: Mapping[str, PhotoVerdict]) -> str:
+    """Return the answer in one line; a part that is not to be used comes before how well it would fit."""
+    against = [f"By photo, {name}: {each.word}." for name, each in verdicts.items() if each.outcome != "fits"]
+    return " ".join([*against, job.says])
 
 
 WORDS = {"fits": "FITS AS MEASURED", "review": "LOOK AGAIN", "do_not": "DO NOT PRESS"}
@@ -53,6 +69,8 @@ def job_sheet_html(sheet: JobSheet) -> str:
             sheet=sheet,
             job=sheet.job,
             words=WORDS,
+            outcome=whole_outcome(sheet.job, sheet.verdicts),
+            says=whole_says(sheet.job, sheet.verdicts),
             drawing=Markup(svg(drawing, f"Section of {sheet.job.card.title}")),  # noqa: S704 - made of numbers and escaped
             scale=scale_words(scale_for(drawing)),
             seats=seat_rows,

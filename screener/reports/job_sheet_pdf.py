@@ -6,7 +6,17 @@ from typing import TYPE_CHECKING
 
 from screener.errors import ScreenerError
 from screener.metrology.fits.sequence import DEFER
-from screener.reports.job_sheet import WORDS, JobSheet, gathered_lines, part_numbers, seat_rows, unchecked, warm_rows
+from screener.reports.job_sheet import (
+    WORDS,
+    JobSheet,
+    gathered_lines,
+    part_numbers,
+    seat_rows,
+    unchecked,
+    warm_rows,
+    whole_outcome,
+    whole_says,
+)
 from screener.reports.job_sheet_drawing import LETTER_MM, scale_for, scale_words
 from screener.reports.job_sheet_shapes import Box, Disc, Drawing, Shape, Stroke, draw_stack
 
@@ -32,7 +42,7 @@ def job_sheet_pdf(sheet: JobSheet) -> bytes:
     page.head(job.card.title, 16)
     manual = f" - Manual: {job.card.manual}" if job.card.manual else ""
     page.text(f"{sheet.created_at}{manual} - screener {sheet.version}")
-    page.text(f"{WORDS[job.outcome]}. {job.says} {DEFER}", bold=True)
+    page.text(f"{WORDS[whole_outcome(job, sheet.verdicts)]}. {whole_says(job, sheet.verdicts)} {DEFER}", bold=True)
     page.drawing(draw_stack(tuple(each.piece for each in job.parts)))
     for each in job.parts:
         seen = sheet.verdicts.get(each.card.name)

@@ -101,9 +101,14 @@ def test_the_page_says_what_a_mechanic_needs() -> None:
 
 def test_the_word_of_the_photos_is_shown() -> None:
     text = page(
-        bearing=PhotoVerdict("HOLD, look again", "The ring reads another number.", "Photograph the other face.")
+        bearing=PhotoVerdict(
+            "HOLD, look again", "The ring reads another number.", "Photograph the other face.", "review"
+        )
     )
     assert "HOLD, look again" in text
+    # The stamp follows the part, not the seats it would fit.
+    assert ">LOOK AGAIN</p>" in text.split("<section", 1)[0]
+    assert "FITS AS MEASURED" not in text.split("<section", 1)[0]
     assert "Photograph the other face." in text
     assert "not verified: shaft seal" in text
 

@@ -186,7 +186,10 @@ def test_parts_are_verified_by_photo(card: Path, tmp_path: Path, monkeypatch: py
     words = ["job", str(card), "--no-ask", "--json", "--photo", f"bearing={photo}", "--record", str(tmp_path / "r.db")]
     code, text = run(*words)
     assert code == 10
-    seen = json.loads(text)["parts"][2]["by_photo"]
+    document = json.loads(text)
+    assert document["outcome"] == "review"
+    assert document["says"].startswith("By photo, bearing: HOLD")
+    seen = document["parts"][2]["by_photo"]
     assert seen["word"].startswith("HOLD")
     assert seen["says"] == "The ring reads another number."
     assert asked[0].need == "6205-2RS C3"
