@@ -1,11 +1,12 @@
 """Exit codes, stable: programs drive the tool by them.
 
 == ====================================================================================================
-0  all accepted (receive, verify); every photo read (look); understood (explain); same or suits (compare)
+0  all accepted (receive, verify); every photo read (look); understood (explain); same or suits (compare); fits (fit,
+   job); conforms or agrees (measure)
 2  wrong usage: an option or a request that makes no sense
 3  input unreadable: a photo, an order or a designation that could not be read or understood
-10 something is on hold (receive, verify); to be reviewed, or not known (compare)
-20 something is rejected (receive, verify); wrong part (compare)
+10 something is on hold (receive, verify); to be reviewed, or not known (compare, fit, job); cannot be told (measure)
+20 something is rejected (receive, verify); wrong part (compare); do not press (fit, job); does not conform (measure)
 130 interrupted; what was finished is kept
 == ====================================================================================================
 """

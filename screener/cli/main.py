@@ -7,7 +7,7 @@ import sys
 import typer
 
 from screener import __version__
-from screener.cli import card, compare, explain, log, look, measure, receive, verify
+from screener.cli import card, compare, explain, fit, job, log, look, measure, receive, verify
 from screener.cli.exit_codes import INTERRUPTED
 from screener.cli.output import messages, print_error
 from screener.errors import ScreenerError
@@ -39,6 +39,8 @@ app.command("look")(look.look_command)
 app.command("explain")(explain.explain_command)
 app.command("compare")(compare.compare_command)
 app.command("measure")(measure.measure_command)
+app.command("fit")(fit.fit_command)
+app.command("job")(job.job_command)
 app.command("card")(card.card_command)
 app.add_typer(log.app, name="log")
 
