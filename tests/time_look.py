@@ -88,7 +88,8 @@ def main() -> None:
 
 def report(photo: Path, rows: dict[str, dict[str, float]]) -> None:
     for name, row in rows.items():
-        print(f"{photo.name:20} {name:11} {row['seconds']:6.2f} s  cpu {row['cpu_seconds']:6.2f} s  peak {row['peak_mb']:5.0f} MB")  # noqa: E501, T201
+        figures = f"{row['seconds']:6.2f} s  cpu {row['cpu_seconds']:6.2f} s  peak {row['peak_mb']:5.0f} MB"
+        print(f"{photo.name:20} {name:11} {figures}")  # noqa: T201
     for unit in ("seconds", "cpu_seconds"):
         bare = rows["bare codes"][unit] + rows["bare text"][unit]
         print(f"{photo.name:20} ratio of {unit}: {rows['look'][unit] / bare:.2f}")  # noqa: T201
