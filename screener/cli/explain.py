@@ -57,13 +57,18 @@ def _explain_file(file: Path, column: str | None, out: Path | None) -> None:
 
 
 def _print_explained(told: Explained) -> None:
+    from screener.parts import companions
+
     if not told.understood:
         print_plain(f"Not understood: {', '.join(told.not_understood) or told.input}", style="bold")
     else:
         print_plain(f"{told.basic}  {told.family or (told.kind or '').replace('_', ' ')}", style="bold")
     for word, value in _attributes(told):
         print_plain(f"  {word:<18} {value}")
+    rings = companions(told)
     rows = (
+        ("ring for shaft", (rings.shaft_ring.name,) if rings.shaft_ring else ()),
+        ("ring for housing", (rings.bore_ring.name,) if rings.bore_ring else ()),
         ("more than one meaning", told.ambiguous),
         ("not understood", told.not_understood),
         ("did you mean", told.suggestions),

@@ -81,7 +81,7 @@ def explain_list(source: Path, target: IO[str], *, column: str | None = None) ->
         count = understood = 0
         for row in rows:
             told = explain(row[place] if place < len(row) else "")
-            writer.writerow([*map(safe_cell, row), *map(safe_cell, _cells(told))])
+            writer.writerow([*map(safe_cell, row), *_cells(told)])
             count += 1
             understood += told.understood
     return ListExplained(count, understood)
@@ -129,25 +129,29 @@ def _place_of(header: list[str], column: str | None, source: Path) -> int:
     )
 
 
-def _cells(told: Explained) -> list[str]:
+def _cells(told: Explained) -> list[str | None]:
     closure = told.closure
-    values = (
+    # Only the last three repeat what a stranger wrote; the others are our own words and numbers.
+    return [
         "yes" if told.understood else "no",
         told.kind,
         told.family,
         told.basic,
-        told.bore_mm,
-        told.od_mm,
-        told.width_mm,
+        _number(told.bore_mm),
+        _number(told.od_mm),
+        _number(told.width_mm),
         closure.kind if closure else None,
-        closure.sides if closure else None,
+        str(closure.sides) if closure else None,
         told.clearance,
         told.accuracy,
         told.cage,
         told.material,
         told.seal_type,
-        "; ".join(told.ambiguous),
-        "; ".join(told.not_understood),
-        "; ".join(told.suggestions),
-    )
-    return ["" if v is None else f"{v:g}" if isinstance(v, float) else str(v) for v in values]
+        safe_cell("; ".join(told.ambiguous)),
+        safe_cell("; ".join(told.not_understood)),
+        safe_cell("; ".join(told.suggestions)),
+    ]
+
+
+def _number(value: float | None) -> str | None:
+    return None if value is None else f"{value:g}"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import fields
 from typing import Any
 
+from screener.parts.companions import companions
 from screener.parts.model import Closure, Explained
 
 EXPLAIN_SCHEMA = "screener.explain/1"
@@ -16,7 +17,10 @@ def closure_as_json(closure: Closure | None) -> dict[str, Any] | None:
 
 
 def explained_as_json(explained: Explained) -> dict[str, Any]:
-    """Return a dictionary of plain values in the order of the contract; tuples become lists, None becomes null."""
+    """Return a dictionary of plain values in the order of the contract; tuples become lists, None becomes null.
+
+    The retaining rings that go with the part, for its shaft and its housing bore, are named behind the attributes.
+    """
     values: dict[str, Any] = {"schema": EXPLAIN_SCHEMA}
     for field in fields(explained):
         value = getattr(explained, field.name)
@@ -25,4 +29,7 @@ def explained_as_json(explained: Explained) -> dict[str, Any]:
         elif isinstance(value, tuple):
             value = list(value)
         values[field.name] = value
+    rings = companions(explained)
+    values["shaft_retaining_ring"] = rings.shaft_ring.name if rings.shaft_ring else None
+    values["bore_retaining_ring"] = rings.bore_ring.name if rings.bore_ring else None
     return values

@@ -141,3 +141,10 @@ def test_every_command_is_in_the_readme():
     readme = (ROOT / "README.md").read_text(encoding="utf-8")
     for name in typer.main.get_command(app).commands:
         assert f"screener {name}" in readme, name
+
+
+def test_explain_names_the_retaining_rings():
+    told = json.loads(run("explain", "6205-2RS", "--json").stdout)
+    # DIN 471: shaft 25, ring 25 x 1.2; DIN 472: bore 52, ring 52 x 2.
+    assert told["shaft_retaining_ring"] == "DIN 471 - 25 x 1.2"
+    assert told["bore_retaining_ring"] == "DIN 472 - 52 x 2"
