@@ -12,10 +12,9 @@ from screener.cli.output import print_json, print_plain
 from screener.errors import WrongUsage
 
 if TYPE_CHECKING:
-    from screener.metrology.bearing import Decision
+    from screener.metrology.characteristic import Decision
     from screener.metrology.fitting_sizes import FittingSize
     from screener.metrology.reading import Reading
-    from screener.metrology.seal import SealDecision
 
 SCHEMA = "screener.measure/1"
 _Sizes = list[float] | None
@@ -95,7 +94,7 @@ def _decided(text: str, lengths: dict[str, tuple[Reading, ...]], masses_kg: list
     return _document(text, [_decision_json(d) for d in found.decisions], weighed, found.not_checked, found.notes)
 
 
-def _decision_json(decision: Decision | SealDecision) -> dict[str, Any]:
+def _decision_json(decision: Decision) -> dict[str, Any]:
     estimate = decision.estimate
     return {
         "characteristic": decision.characteristic,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from screener.metrology.characteristic import Decision
 from screener.metrology.decision import Limits, Verdict, decide
 from screener.metrology.estimate import Estimate, estimate
 from screener.metrology.mass import MassAgreement, mass_agreement
@@ -17,24 +18,6 @@ from screener.specs.iso492 import Ring, ToleranceRow, tolerance, tolerance_kind
 
 _CLASS_NAMES = {"": "Normal", "NORMAL": "Normal", "0": "Normal", "P0": "Normal", "PN": "Normal"}
 _USE: dict[str, Use] = {"bore": "inside", "outside diameter": "outside", "width": "outside"}
-
-
-@dataclass(frozen=True, slots=True)
-class Decision:
-    """One characteristic, measured and decided."""
-
-    characteristic: str
-    """``bore``, ``outside diameter`` or ``width``."""
-    nominal_mm: float
-    estimate: Estimate
-    limits: Limits | None
-    """None where no table row judges this characteristic; ``says`` tells why."""
-    verdict: Verdict
-    size: SizeVerdict
-    """Whether it is this nominal size at all."""
-    says: str
-    rests_on: str
-    """The table row of the limits, or the boundary row where there are none."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from screener.metrology.characteristic import Decision
 from screener.metrology.decision import Limits, Verdict, decide
 from screener.metrology.estimate import Estimate, estimate
 from screener.metrology.reading import Reading
-from screener.metrology.size_agreement import SizeVerdict, agreement
+from screener.metrology.size_agreement import agreement
 from screener.metrology.wording import limits_words, reading_words, verdict_words
 from screener.specs.instruments import Use
 from screener.specs.seal_tolerances import PressFitRow, SealCase, press_fits, seal_width_tolerance
@@ -19,26 +20,11 @@ _CASES: tuple[SealCase, ...] = ("metal case", "rubber covered")
 
 
 @dataclass(frozen=True, slots=True)
-class SealDecision:
-    """One characteristic of a seal, measured and decided."""
-
-    characteristic: str
-    """``free outside diameter``, ``ovality`` or ``width``."""
-    nominal_mm: float
-    estimate: Estimate
-    limits: Limits | None
-    verdict: Verdict
-    size: SizeVerdict
-    says: str
-    rests_on: str
-
-
-@dataclass(frozen=True, slots=True)
 class SealMeasurement:
     """Everything measured on one seal."""
 
     size: str
-    decisions: tuple[SealDecision, ...]
+    decisions: tuple[Decision, ...]
     not_checked: tuple[str, ...]
 
 
@@ -73,12 +59,12 @@ def measure_seal(
     return SealMeasurement(row.size, tuple(decisions), (*missing, "lip opening", "material", "spring"))
 
 
-def _outside(row: SealSizeRow, found: Estimate, case: SealCase | None) -> SealDecision:
+def _outside(row: SealSizeRow, found: Estimate, case: SealCase | None) -> Decision:
     rows = [fit for kind in ((case,) if case else _CASES) for fit in press_fits(kind, row.housing_mm)]
     if not rows:
         says = f"{reading_words('free outside diameter', found)}: the tables hold no press-fit allowance at this size"
         size = agreement(row.housing_mm, found, above_mm=row.housing_mm * 0.004)
-        return _decision("free outside diameter", row.housing_mm, found, None, "cannot_tell", size, says, row.row_name)
+        return Decision("free outside diameter", row.housing_mm, found, None, "cannot_tell", size, says, row.row_name)
     limits, verdict, tables_differ = _by_tables(found, row.housing_mm, rows)
     size = agreement(row.housing_mm, found, below_mm=0.0, above_mm=max(fit.high_mm for fit in rows))
     words = verdict_words(verdict, found, limits)
@@ -88,7 +74,7 @@ def _outside(row: SealSizeRow, found: Estimate, case: SealCase | None) -> SealDe
         f"{reading_words('free outside diameter', found)}: {words} "
         f"(a seal for a {row.housing_mm:g} mm bore is made larger by design){_ovality_words(found, rows)}"
     )
-    return _decision("free outside diameter", row.housing_mm, found, limits, verdict, size, says, limits.rests_on)
+    return Decision("free outside diameter", row.housing_mm, found, limits, verdict, size, says, limits.rests_on)
 
 
 def _by_tables(found: Estimate, housing_mm: float, rows: Sequence[PressFitRow]) -> tuple[Limits, Verdict, bool]:
@@ -109,27 +95,14 @@ def _ovality_words(found: Estimate, rows: Sequence[PressFitRow]) -> str:
     return f"; out of round by {found.out_of_round_mm:.2f} mm, {max(allowed):g} mm is usual at most"
 
 
-def _width(row: SealSizeRow, found: Estimate) -> SealDecision:
+def _width(row: SealSizeRow, found: Estimate) -> Decision:
     rules = seal_width_tolerance(row.width_mm)
     if rules is None:
         says = f"{reading_words('width', found)}: the tables hold no width tolerance at this size"
         size = agreement(row.width_mm, found, below_mm=0.3, above_mm=0.3)
-        return _decision("width", row.width_mm, found, None, "cannot_tell", size, says, row.row_name)
+        return Decision("width", row.width_mm, found, None, "cannot_tell", size, says, row.row_name)
     limits = Limits(row.width_mm - rules.tolerance_mm, row.width_mm + rules.tolerance_mm, rules.row_name)
     verdict = decide(found, limits)
     size = agreement(row.width_mm, found, below_mm=rules.tolerance_mm, above_mm=rules.tolerance_mm)
     says = f"{reading_words('width', found)}: {verdict_words(verdict, found, limits)}"
-    return _decision("width", row.width_mm, found, limits, verdict, size, says, limits.rests_on)
-
-
-def _decision(
-    name: str,
-    nominal_mm: float,
-    found: Estimate,
-    limits: Limits | None,
-    verdict: Verdict,
-    size: SizeVerdict,
-    says: str,
-    rests_on: str,
-) -> SealDecision:
-    return SealDecision(name, nominal_mm, found, limits, verdict, size, says, rests_on)
+    return Decision("width", row.width_mm, found, limits, verdict, size, says, limits.rests_on)

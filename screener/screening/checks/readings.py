@@ -16,8 +16,7 @@ from screener.specs.boundary import boundary
 from screener.specs.seals import SealSizeRow
 
 if TYPE_CHECKING:
-    from screener.metrology.bearing import Decision
-    from screener.metrology.seal import SealDecision
+    from screener.metrology.characteristic import Decision
     from screener.parts.model import Explained
     from screener.screening.model import Attribute, Item, Surroundings
 
@@ -45,7 +44,7 @@ def check(item: Item, surroundings: Surroundings) -> Checked:
     return together([*(_told(item, d) for d in _decisions(item, need)), _mass(item, need)])
 
 
-def _decisions(item: Item, need: Explained) -> tuple[Decision | SealDecision, ...]:
+def _decisions(item: Item, need: Explained) -> tuple[Decision, ...]:
     lengths = _Lengths(_readings(item, "bore_mm"), _readings(item, "od_mm"), _readings(item, "width_mm"))
     if need.kind == "shaft_seal" and need.bore_mm and need.od_mm and need.width_mm and (lengths.od or lengths.width):
         row = SealSizeRow(need.bore_mm, need.od_mm, need.width_mm, "order line")
@@ -71,7 +70,7 @@ def _readings(item: Item, attribute: Attribute) -> tuple[Reading, ...]:
     )
 
 
-def _told(item: Item, decision: Decision | SealDecision) -> Checked:
+def _told(item: Item, decision: Decision) -> Checked:
     keys = tuple(o.key for o in observed(item, _ATTRIBUTE[decision.characteristic], ("instrument",)))
     if decision.size == "differs":
         return Checked(findings=(_finding("measured_size_differs", decision, keys),))
@@ -80,7 +79,7 @@ def _told(item: Item, decision: Decision | SealDecision) -> Checked:
     return Checked(agreed=(f"{decision.says[0].upper()}{decision.says[1:]}.",))
 
 
-def _finding(code: str, decision: Decision | SealDecision, keys: tuple[str, ...]) -> Finding:
+def _finding(code: str, decision: Decision, keys: tuple[str, ...]) -> Finding:
     return Finding(
         code=code,
         weight="contradiction",
