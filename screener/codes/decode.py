@@ -11,6 +11,7 @@ from screener.codes import engine
 from screener.codes.interpret import interpreted
 from screener.codes.ladder import climb, read_stripes, resized
 from screener.codes.readers import readers_present
+from screener.codes.second_look import look_again
 from screener.codes.second_reader import with_second_reader
 
 if TYPE_CHECKING:
@@ -48,7 +49,7 @@ def read_codes(gray: NDArray[np.uint8], *, thorough: bool = True, today: dt.date
     gray = np.ascontiguousarray(gray)
     if gray.ndim != 2 or min(gray.shape) < 8:
         return ()
-    found = _without_doubtful(_without_enhancing(gray), gray)
+    found = _looked_at_twice(_without_enhancing(gray), gray)
     if not found and thorough:
         found = climb(gray)
     day = today or dt.datetime.now().astimezone().date()
@@ -67,14 +68,10 @@ def _without_enhancing(gray: NDArray[np.uint8]) -> list[CodeRead]:
     return found or engine.find(middle, scale=middle_scale)
 
 
-def _without_doubtful(found: list[CodeRead], gray: NDArray[np.uint8]) -> list[CodeRead]:
-    """Look again where a UPC-E was read: half of a tilted EAN passes for one. It stays only if read once more."""
-    if all(code.symbology != "UPC-E" for code in found):
-        return found
-    again = read_stripes(gray)
-    seen = {code.text for code in again}
-    kept = [code for code in found if code.symbology != "UPC-E" or code.text in seen]
-    return kept + [code for code in again if all(code.text != other.text for other in kept)]
+def _looked_at_twice(found: list[CodeRead], gray: NDArray[np.uint8]) -> list[CodeRead]:
+    """Drop what its bars do not bear out; where something was dropped, read the stripes once more, straightened."""
+    looked = look_again(gray, found)
+    return looked.kept + (look_again(gray, read_stripes(gray)).kept if looked.doubted else [])
 
 
 def _each_once(found: list[CodeRead]) -> list[CodeRead]:

@@ -36,6 +36,8 @@ _FORMATS = zxingcpp.BarcodeFormats(
 # Symbologies without a check character and with short start patterns: on an enhanced picture a texture reads as one.
 _EASILY_IMAGINED = ("ITF", "Codabar")
 _SHORTEST_BELIEVED = 6
+# A wrong check digit can be printed in these; elsewhere a failed check is a failed read.
+_MAY_FAIL_CHECK = ("EAN-13", "EAN-8", "UPC-A")
 
 
 def find(
@@ -53,6 +55,12 @@ def find(
         One global threshold instead of local averages.
     scale
         How many pixels of this image make one of the photo; corners are given in photo pixels.
+
+    Returns
+    -------
+    list of CodeRead
+        EAN and UPC with a wrong check digit among them, marked ``bad``: most are misread, see
+        :mod:`screener.codes.second_look`.
     """
     binarizer = zxingcpp.Binarizer.GlobalHistogram if other_binarizer else zxingcpp.Binarizer.LocalAverage
     barcodes = zxingcpp.read_barcodes(
@@ -63,13 +71,19 @@ def find(
         try_invert=not quick,
         binarizer=binarizer,
         text_mode=zxingcpp.TextMode.Plain,
+        return_errors=True,
     )
-    return [_code(barcode, scale) for barcode in barcodes if barcode.text]
+    return [_code(barcode, scale) for barcode in barcodes if barcode.text and (barcode.valid or _only_check(barcode))]
 
 
 def believable(code: CodeRead) -> bool:
     """Tell whether a code read only after enhancing is worth keeping."""
     return code.symbology not in _EASILY_IMAGINED or len(code.text) >= _SHORTEST_BELIEVED
+
+
+def _only_check(barcode: zxingcpp.Barcode) -> bool:
+    """Tell whether nothing is wrong with a symbol but the check digit of its number."""
+    return str(barcode.format) in _MAY_FAIL_CHECK and str(barcode.error).startswith("ChecksumError")
 
 
 def _code(barcode: zxingcpp.Barcode, scale: float) -> CodeRead:
@@ -84,4 +98,5 @@ def _code(barcode: zxingcpp.Barcode, scale: float) -> CodeRead:
         reader=READER,
         corners_px=corners,
         symbology_identifier=barcode.symbology_identifier,
+        check_digit="none" if barcode.valid else "bad",
     )

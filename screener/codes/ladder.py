@@ -15,6 +15,7 @@ import cv2
 import numpy as np
 
 from screener.codes import engine
+from screener.codes.second_look import look_again
 from screener.codes.tilt import Stripes, is_tilted, stripes_in
 
 if TYPE_CHECKING:
@@ -38,7 +39,7 @@ def climb(gray: NDArray[np.uint8]) -> list[CodeRead]:
         Shape (height, width).
     """
     for rung in _rungs(gray):
-        found = [code for code in rung() if engine.believable(code)]
+        found = look_again(gray, (code for code in rung() if engine.believable(code))).kept
         if found:
             return found
     return []
