@@ -10,6 +10,9 @@ from screener.codes.check_digits import is_digits
 MADE_KINDS = ("production", "packed")
 """Kinds of date that lie in the past of a part in hand."""
 
+AGE_WORDS = " years back"
+"""Stands in every remark that tells only the age of a date."""
+
 # Storage of closed greased bearings: 1, 2, 3 and 5 years are all published; rubber 3 to 10 years by polymer (ISO 2230
 # groups). Two and five years are the points at which a remark is worth reading (common practice).
 _LOOK_AT_GREASE_YEARS = 2
@@ -90,7 +93,7 @@ def _made_remarks(date: dt.date, kind: str, today: dt.date) -> tuple[str, ...]:
     if date > today:
         return (f"The {kind} date {date.isoformat()} lies in the future: read the printed date beside it.",)
     years = (today - date).days / _DAYS_A_YEAR
-    says = f"The {kind} date {date.isoformat()} is {years:.0f} years back"
+    says = f"The {kind} date {date.isoformat()} is {years:.0f}{AGE_WORDS}"
     if years >= _REVIEW_YEARS:
         return (f"{says}, longer than grease and rubber are usually stored: hold for review of the storage.",)
     if years >= _LOOK_AT_GREASE_YEARS:

@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Literal
 
+from screener.codes.dates import AGE_WORDS
 from screener.screening.checks.codes import CHECK_DIGIT
 from screener.screening.model import Observation, Source
 from screener.screening.observed import ON_CLOSURE
@@ -97,6 +98,9 @@ def _observe_code(code: CodeRead, source: Source, notebook: Notebook) -> None:
     if code.check_digit == "bad":
         notebook.note("problem", f"{CHECK_DIGIT} in {code.symbology} {code.text}", source)
     for remark in code.remarks:
+        if AGE_WORDS in remark:
+            # Age is judged from the date itself, by what the part is.
+            continue
         if code.check_digit != "bad" or "check" not in remark.lower():
             notebook.note("problem", remark.rstrip("."), source)
     noted: tuple[tuple[Attribute, str | int | None], ...] = (
@@ -125,10 +129,19 @@ def _observe_label(reading: PhotoReading, label: LabelSeen, notebook: Notebook) 
         ("date", fields.date),
     )
     for attribute, value in noted:
-        text, p, region = _line_with(label, value)
+        text, p, region = _line_of(label, attribute) or _line_with(label, value)
         notebook.note(attribute, value, _source(reading, "label", region), p=p if text else None)
     for line in label.lines:
         notebook.note("text", line.text, _source(reading, "label", line.region_px), p=line.p)
+
+
+def _line_of(label: LabelSeen, field_name: str) -> tuple[str, float | None, tuple[Point, ...]] | None:
+    """The line that the reader says a field stands in; ``None`` when it does not say."""
+    index = dict(label.field_lines).get(field_name)
+    if index is None or not 0 <= index < len(label.lines):
+        return None
+    line = label.lines[index]
+    return line.text, line.p, line.region_px
 
 
 def _line_with(label: LabelSeen, value: str | int | None) -> tuple[str, float | None, tuple[Point, ...]]:

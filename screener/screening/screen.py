@@ -10,6 +10,8 @@ from screener.screening.checks import (
     coverage,
     face,
     identity,
+    label_data,
+    maker_claims,
     makers,
     named_part,
     photo_size,
@@ -35,8 +37,10 @@ ALL_CHECKS: tuple[Callable[[Item, Surroundings], Checked], ...] = (
     photo_size.check,
     agreement.check,
     makers.check,
+    maker_claims.check,
     identity.check,
     codes.check,
+    label_data.check,
     coverage.check,
 )
 

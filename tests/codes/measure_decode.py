@@ -142,7 +142,8 @@ def large(each: int, seed: int) -> None:
         bare_times.append(1000 * cpu(lambda picture=picture: zxingcpp.read_barcodes(picture)))
     say(
         f"12 megapixels: {tally.right} of {tally.asked} read (bare {tally.bare}), median "
-        f"{statistics.median(times):.0f} ms of CPU, 90 % below {sorted(times)[int(0.9 * len(times))]:.0f} (bare {statistics.median(bare_times):.0f}); "
+        f"{statistics.median(times):.0f} ms of CPU, "
+        f"90 % below {sorted(times)[int(0.9 * len(times))]:.0f} (bare {statistics.median(bare_times):.0f}); "
         f"wrong {tally.wrong}, wrong and confirmed {tally.wrong_confirmed}"
     )
 

@@ -111,7 +111,7 @@ def label_scene(
 
 
 def _label_around(picture: NDArray[np.uint8], module: int, rng: np.random.Generator) -> NDArray[np.uint8]:
-    """Set a symbol with a quiet zone of ten modules, as the standards ask for, on a white label above lines of print."""
+    """Set a symbol with a quiet zone of ten modules, as standards ask for, on a white label above lines of print."""
     quiet, line = 10 * module, 14 * module
     height, width = picture.shape[0] + 2 * quiet + 3 * line, picture.shape[1] + 2 * quiet
     label = np.full((height, width), 245, np.uint8)
