@@ -49,9 +49,7 @@ def _within(value: float | None, name: str, low: float, high: float, unit: str) 
     # NaN fails the comparison too.
     if not (math.isfinite(value) and low <= value <= high):
         raise WrongUsage(
-            f"{value:g} {unit} is outside what can be calculated for {name}: {low:g} to {high:g} {unit}.".replace(
-                "  ", " "
-            ),
+            f"{value:g} {unit} is outside what can be calculated: {low:g} to {high:g} {unit}.".replace("  ", " "),
             where=name,
             next_step="Check the number and its unit; leave it out where it is not known.",
             code="outside",
