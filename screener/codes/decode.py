@@ -61,11 +61,11 @@ def _without_enhancing(gray: NDArray[np.uint8]) -> list[CodeRead]:
     if gray.size <= _LARGE_PIXELS:
         return engine.find(gray)
     middle, middle_scale = resized(gray, (_MIDDLE_PIXELS / gray.size) ** 0.5)
-    small, small_scale = resized(gray, (_SMALL_PIXELS / gray.size) ** 0.5)
-    found = engine.find(gray, quick=True)
+    small, small_scale = resized(middle, (_SMALL_PIXELS / middle.size) ** 0.5)
+    found = engine.find(gray, quick=True, usual_only=True)
     found += engine.find(middle, quick=True, scale=middle_scale)
-    found += engine.find(small, scale=small_scale)
-    return found or engine.find(middle, scale=middle_scale)
+    found += engine.find(small, scale=small_scale * middle_scale)
+    return found or engine.find(middle, scale=middle_scale) or engine.find(gray, quick=True)
 
 
 def _looked_at_twice(found: list[CodeRead], gray: NDArray[np.uint8]) -> list[CodeRead]:
@@ -75,16 +75,17 @@ def _looked_at_twice(found: list[CodeRead], gray: NDArray[np.uint8]) -> list[Cod
 
 
 def _each_once(found: list[CodeRead]) -> list[CodeRead]:
-    """Drop what another pass found again: same text and symbology with overlapping places."""
+    """Drop what another pass found again: same text and symbology, or a piece of an ITF, with overlapping places."""
     kept: list[CodeRead] = []
-    for code in found:
+    # An ITF has no stop character that a piece of it would lack: the longest is the whole one.
+    for code in sorted(found, key=lambda code: -len(code.text) if code.symbology == "ITF" else 0):
         if not any(_same(code, other) for other in kept):
             kept.append(code)
     return kept
 
 
 def _same(code: CodeRead, other: CodeRead) -> bool:
-    if (code.symbology, code.text) != (other.symbology, other.text):
+    if code.symbology != other.symbology or (code.text != other.text and code.symbology != "ITF"):
         return False
     mine, theirs = np.asarray(code.corners_px), np.asarray(other.corners_px)
     reach = max(float(np.ptp(theirs, axis=0).max()), float(np.ptp(mine, axis=0).max()))

@@ -33,6 +33,21 @@ _FORMATS = zxingcpp.BarcodeFormats(
         zxingcpp.BarcodeFormat.MaxiCode,
     ]
 )
+# Looking for the others costs as much again on a frame of 12 megapixels; smaller copies show most of them as well.
+_USUAL_FORMATS = zxingcpp.BarcodeFormats(
+    [
+        zxingcpp.BarcodeFormat.EANUPC,
+        zxingcpp.BarcodeFormat.Code128,
+        zxingcpp.BarcodeFormat.Code39,
+        zxingcpp.BarcodeFormat.Code93,
+        zxingcpp.BarcodeFormat.ITF,
+        zxingcpp.BarcodeFormat.Codabar,
+        zxingcpp.BarcodeFormat.DataBar,
+        zxingcpp.BarcodeFormat.QRCode,
+        zxingcpp.BarcodeFormat.DataMatrix,
+        zxingcpp.BarcodeFormat.PDF417,
+    ]
+)
 # Symbologies without a check character and with short start patterns: on an enhanced picture a texture reads as one.
 _EASILY_IMAGINED = ("ITF", "Codabar")
 _SHORTEST_BELIEVED = 6
@@ -41,7 +56,12 @@ _MAY_FAIL_CHECK = ("EAN-13", "EAN-8", "UPC-A")
 
 
 def find(
-    gray: NDArray[np.uint8], *, quick: bool = False, other_binarizer: bool = False, scale: float = 1.0
+    gray: NDArray[np.uint8],
+    *,
+    quick: bool = False,
+    other_binarizer: bool = False,
+    usual_only: bool = False,
+    scale: float = 1.0,
 ) -> list[CodeRead]:
     """Read every code that zxing-cpp finds in one image.
 
@@ -53,6 +73,8 @@ def find(
         Look only upright, dark on light, at this size.
     other_binarizer
         One global threshold instead of local averages.
+    usual_only
+        Leave out Aztec, MaxiCode and the micro and oblong forms of QR and PDF417.
     scale
         How many pixels of this image make one of the photo; corners are given in photo pixels.
 
@@ -65,7 +87,7 @@ def find(
     binarizer = zxingcpp.Binarizer.GlobalHistogram if other_binarizer else zxingcpp.Binarizer.LocalAverage
     barcodes = zxingcpp.read_barcodes(
         gray,
-        formats=_FORMATS,
+        formats=_USUAL_FORMATS if usual_only else _FORMATS,
         try_rotate=not quick,
         try_downscale=not quick,
         try_invert=not quick,

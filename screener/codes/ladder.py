@@ -62,6 +62,10 @@ def resized(gray: NDArray[np.uint8], scale: float) -> tuple[NDArray[np.uint8], f
     height, width = gray.shape
     size = (max(1, round(width * scale)), max(1, round(height * scale)))
     way = cv2.INTER_AREA if scale < 1 else cv2.INTER_CUBIC
+    # Halving whole pixels is many times quicker than averaging over parts of them.
+    while scale <= 0.5 and gray.shape[0] // 2 >= size[1] and gray.shape[1] // 2 >= size[0]:
+        half = (gray.shape[1] // 2, gray.shape[0] // 2)
+        gray = np.asarray(cv2.resize(gray[: 2 * half[1], : 2 * half[0]], half, interpolation=cv2.INTER_AREA), np.uint8)
     return np.asarray(cv2.resize(gray, size, interpolation=way), dtype=np.uint8), size[0] / width
 
 

@@ -1,4 +1,4 @@
-"""Which retail numbers are kept: the bars themselves are asked, and where they cannot say, the second reader.
+"""Which reads are kept. Of retail numbers the bars themselves are asked, and where they cannot say, the second reader.
 
 On blurred drawings one EAN in eight came back from the engine as another number with a right check digit; the bars
 told nearly all of them, and what number it was (tests/codes/measure_decode.py).
@@ -15,6 +15,7 @@ from screener.codes.bars import what_bars_say
 from screener.codes.check_digits import gs1_number_holds
 from screener.codes.retail_bars import suppressed
 from screener.codes.second_reader import with_second_reader
+from screener.codes.tilt import crosses_squarely
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -44,7 +45,9 @@ class Looked:
 
 
 def look_again(gray: NDArray[np.uint8], found: Iterable[CodeRead]) -> Looked:
-    """Compare every retail number with its bars; other codes carry check characters of their own and stay.
+    """Compare every retail number with its bars, and take an ITF only where the whole of it was crossed.
+
+    Other codes carry check characters or stop characters of their own and stay.
 
     Parameters
     ----------
@@ -53,11 +56,16 @@ def look_again(gray: NDArray[np.uint8], found: Iterable[CodeRead]) -> Looked:
     found
         As the engine read them. One with `check_digit` ``bad`` stays only if the bars say the same for sure.
     """
-    looked = [_looked(gray, code) if code.symbology in RETAIL else code for code in found]
+    looked = [_looked(gray, code) for code in found]
     return Looked([code for code in looked if code is not None], doubted=None in looked)
 
 
 def _looked(gray: NDArray[np.uint8], code: CodeRead) -> CodeRead | None:
+    if code.symbology == "ITF":
+        # A slanting scan line that leaves the symbol early reads fewer pairs, and so does the second reader.
+        return code if crosses_squarely(gray, np.asarray(code.corners_px, np.float64)) else None
+    if code.symbology not in RETAIL:
+        return code
     if code.symbology in _HALF_OF_ANOTHER and _height_px(code) < _THIN_PX:
         return None
     says = what_bars_say(gray, code)

@@ -35,6 +35,8 @@ _MATRIX = ("QR Code",)
 _MARGIN = 0.15
 _LONGEST_SIDE = 1200
 _SHORTEST_SIDE = 260
+_STRIP_HEIGHT = 120.0
+"""Of linear codes a strip is enough; every further row costs zbar another scan."""
 
 
 def with_second_reader(gray: NDArray[np.uint8], code: CodeRead) -> CodeRead:
@@ -65,6 +67,8 @@ def _straight_patch(gray: NDArray[np.uint8], code: CodeRead) -> NDArray[np.uint8
     corners = np.asarray(code.corners_px, dtype=np.float32)
     width, height = _sides(corners)
     scale = min(_LONGEST_SIDE / max(width, height), max(1.0, _SHORTEST_SIDE / max(width, 1.0)))
+    if code.symbology not in _MATRIX:
+        height = min(height, _STRIP_HEIGHT / scale)
     inner = np.array([[0, 0], [width, 0], [width, height], [0, height]], dtype=np.float32) * scale
     margin = np.float32(_MARGIN * max(width, height) * scale)
     size = (int(width * scale + 2 * margin), int(height * scale + (2 * margin if code.symbology in _MATRIX else 0)))

@@ -39,6 +39,28 @@ def is_tilted(stripes: Stripes) -> bool:
     return off_deg > _TILTED_DEG
 
 
+def crosses_squarely(gray: NDArray[np.uint8], corners: NDArray[np.float64]) -> bool:
+    """Tell whether a linear code was read square across its bars.
+
+    Parameters
+    ----------
+    gray
+        Shape (height, width).
+    corners
+        Of the code, shape (4, 2), from its own top left, in pixels.
+    """
+    along = corners[1] + corners[2] - corners[0] - corners[3]
+    left, top = np.maximum(corners.min(axis=0).astype(int) - _BLOCK // 2, 0)
+    right, bottom = corners.max(axis=0).astype(int) + _BLOCK // 2
+    patch = gray[top:bottom, left:right].astype(np.float32)
+    if min(patch.shape) < _BLOCK // 2:
+        return False
+    gx, gy = cv2.Scharr(patch, cv2.CV_32F, 1, 0), cv2.Scharr(patch, cv2.CV_32F, 0, 1)
+    across_deg = np.degrees(0.5 * np.arctan2(2 * float((gx * gy).sum()), float((gx * gx - gy * gy).sum())))
+    off_deg = (np.degrees(np.arctan2(along[1], along[0])) - across_deg + 90.0) % 180.0 - 90.0
+    return bool(abs(off_deg) < _TILTED_DEG)
+
+
 def stripes_in(gray: NDArray[np.uint8]) -> tuple[Stripes, ...]:
     """Find patches of stripes, the strongest first.
 

@@ -1,6 +1,6 @@
 """Measure the code reader on drawn photos: tilts, large frames, time beside the bare engine, wrong texts.
 
-    python tests/codes/measure_decode.py [--each 10] [--seed 1000] [tilts large time checks]
+    python tests/codes/measure_decode.py [--each 10] [--seed 1000] [tilts large time checks] [--only ITF]
 
 Everything is drawn from the seed; another seed gives photos that nobody has looked at. The yardstick is the bare
 engine (zxing-cpp's own default call) on the same photos. Times are CPU time, so that a busy machine does not count.
@@ -15,6 +15,7 @@ import sys
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 import cv2
@@ -95,12 +96,12 @@ def content(name: str, rng: np.random.Generator) -> tuple[zxingcpp.BarcodeFormat
     return kind, text, text
 
 
-def tilted(each: int, seed: int) -> None:
+def tilted(each: int, seed: int, names: tuple[str, ...] = LINEAR) -> None:
     """Print how many linear codes are read at each tilt, of as many as are read upright."""
     columns = "".join(f"{tilt:>16}" for tilt in TILTS_DEG)
     say(f"tilts: read / bare engine, of {each} each\n{'degrees':10}{columns}")
     sums = {tilt: Tally() for tilt in TILTS_DEG}
-    for name in LINEAR:
+    for name in names:
         row = ""
         for tilt in TILTS_DEG:
             tally = Tally()
@@ -202,9 +203,16 @@ def main() -> None:
     parser.add_argument("parts", nargs="*")
     parser.add_argument("--each", type=int, default=10)
     parser.add_argument("--seed", type=int, default=1000)
+    parser.add_argument("--only", choices=LINEAR, help="one symbology in the table of tilts")
     asked = parser.parse_args()
+    tilted_names = (asked.only,) if asked.only else LINEAR
     cv2.setNumThreads(1)
-    tables = {"tilts": tilted, "large": large, "time": beside_the_engine, "checks": wrong_check_digits}
+    tables = {
+        "tilts": partial(tilted, names=tilted_names),
+        "large": large,
+        "time": beside_the_engine,
+        "checks": wrong_check_digits,
+    }
     for part in _asked(asked.parts):
         tables[part](asked.each, asked.seed)
 
