@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from screener.vision.label_again import UNCLEAR_P, lengthened, settle_makers
+from screener.vision.label_crop import strip_of
 from screener.vision.label_fields import FieldsRead, read_fields
-from screener.vision.label_layout import PlacedLine, along, place, runs_against, share_along, text_axis_deg
+from screener.vision.label_layout import PlacedLine, along, place, runs_across, runs_against, share_along, text_axis_deg
 from screener.vision.model import LabelLine, LabelSeen
 
 if TYPE_CHECKING:
@@ -17,12 +19,13 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from screener.vision.model import Point
     from screener.vision.text_engine import TextEngine, TextLine
 
 _LEAST_SCORE = 0.6
 _MOSTLY_ONE_WAY = 0.7
 _LEAST_FIELDS = 2
+_ROOM = 0.06
+"""Around a line that is read again, in heights of its text."""
 # An engine sure to 0.99 is right on print about 19 times in 20; the figure is an estimate on drawn labels.
 _BELIEF = 0.96
 # What stands on the scale card beside parts is print as well, but no label.
@@ -55,11 +58,12 @@ def read_label(photo: NDArray[np.uint8], engine: TextEngine) -> LabelSeen | None
         return None
     direction_deg = _way(lines, axis_deg)
     lines = _all_one_way(rgb, lines, direction_deg, engine)
+    lines, unclear = _settled(rgb, lines, engine)
     ordered = _in_reading_order([(place(line.text, line.quad_px, direction_deg), line) for line in lines])
     read = read_fields([placed for placed, _ in ordered])
     if not _is_label(read):
         return None
-    seen = tuple(LabelLine(line.text, round(_BELIEF * line.score, 3), line.quad_px) for _, line in ordered)
+    seen = tuple(LabelLine(line.text, _belief(line, unclear), line.quad_px) for _, line in ordered)
     return LabelSeen(seen, read.fields, read.lines)
 
 
@@ -72,7 +76,8 @@ def _is_print(line: TextLine) -> bool:
 def _way(lines: Sequence[TextLine], axis_deg: float) -> float:
     """Of the two ways along the axis, the one in which more text was read surely. Short lines read both ways."""
     # The engine turns a line over only when unsure of it, and a line read upside down is rarely read surely.
-    sure = [(runs_against(line.quad_px, axis_deg), len(line.text) ** 1.5 * line.score**6) for line in lines]
+    told = [line for line in lines if not runs_across(line.quad_px, axis_deg)]
+    sure = [(runs_against(line.quad_px, axis_deg), len(line.text) ** 1.5 * line.score**6) for line in told]
     forth = sum(weight for against, weight in sure if not against)
     return axis_deg if forth >= sum(weight for against, weight in sure if against) else axis_deg + 180.0
 
@@ -84,24 +89,27 @@ def _all_one_way(
     best = [along(line.quad_px, direction_deg) for line in lines]
     wrong = [line for line, quad in zip(lines, best, strict=True) if quad != line.quad_px]
     turned = [quad for line, quad in zip(lines, best, strict=True) if quad != line.quad_px]
-    again = engine.recognise([_strip(rgb, quad) for quad in turned]) if turned else []
-    right = [line for line in lines if line not in wrong]
+    again = engine.recognise([strip_of(rgb, quad, beside=_ROOM, above=_ROOM) for quad in turned]) if turned else []
+    right = [
+        lengthened(rgb, line, engine) if runs_across(line.quad_px, direction_deg) else line
+        for line in lines
+        if line not in wrong
+    ]
     for line, quad, (text, score) in zip(wrong, turned, again, strict=True):
         if text.strip() and score >= _LEAST_SCORE:
             right.append(replace(line, text=text.strip(), score=score, quad_px=(quad[0], quad[1], quad[2], quad[3])))
     return right
 
 
-def _strip(rgb: NDArray[np.uint8], quad: tuple[Point, ...]) -> NDArray[np.uint8]:
-    """Cut a line out, straightened."""
-    import cv2
+def _settled(
+    rgb: NDArray[np.uint8], lines: Sequence[TextLine], engine: TextEngine
+) -> tuple[list[TextLine], frozenset[TextLine]]:
+    settled, unclear = settle_makers(rgb, lines, engine)
+    return settled, frozenset(settled[index] for index in unclear)
 
-    corners = np.asarray(quad, np.float32)
-    width = max(8, round(float(np.linalg.norm(corners[1] - corners[0]))))
-    height = max(8, round(float(np.linalg.norm(corners[3] - corners[0]))))
-    to = np.array([[0, 0], [width, 0], [width, height], [0, height]], np.float32)
-    shape = cv2.getPerspectiveTransform(corners, to)
-    return np.asarray(cv2.warpPerspective(rgb, shape, (width, height), flags=cv2.INTER_CUBIC), np.uint8)
+
+def _belief(line: TextLine, unclear: frozenset[TextLine]) -> float:
+    return round(min(_BELIEF * line.score, UNCLEAR_P if line in unclear else 1.0), 3)
 
 
 def _is_label(read: FieldsRead) -> bool:

@@ -15,6 +15,7 @@ _SAME_ROW = 0.5
 _FARTHEST_RIGHT = 12.0
 _FARTHEST_BELOW = 1.4
 _SQUARE = 1.6
+_STEEP_DEG = 50.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,13 +54,21 @@ def runs_against(quad: tuple[Point, ...], direction_deg: float) -> bool:
     return abs(_off_deg(quad, direction_deg)) > 90.0
 
 
+def runs_across(quad: tuple[Point, ...], direction_deg: float) -> bool:
+    """Tell whether a line runs up or down in the frame of the given direction, as a maker's word beside a label may."""
+    return _STEEP_DEG < abs(_off_deg(quad, direction_deg)) < 180.0 - _STEEP_DEG
+
+
 def along(quad: tuple[Point, ...], direction_deg: float) -> tuple[Point, ...]:
     """Return the corners begun at the one that makes the line run in the direction.
 
     A line across the direction stays as it is unless its box is about square: then nobody can tell which way it runs.
     """
     across = math.dist(quad[0], quad[3]) / max(math.dist(quad[0], quad[1]), 1e-6)
-    steps = (0, 1, 2, 3) if 1 / _SQUARE < across < _SQUARE else (0, 2)
+    square = 1 / _SQUARE < across < _SQUARE
+    if not square and runs_across(quad, direction_deg):
+        return quad
+    steps = (0, 1, 2, 3) if square else (0, 2)
     turned = [(*quad[step:], *quad[:step]) for step in steps]
     return min(turned, key=lambda corners: abs(_off_deg(corners, direction_deg)))
 
