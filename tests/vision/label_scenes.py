@@ -113,8 +113,8 @@ class Drawn:
     truth: dict[str, object]
 
 
-def draw_label(layout: int, seed: int) -> Drawn:
-    """Draw one label flat; ``layout`` is an index of ``LAYOUTS``."""
+def draw_label(layout: int, seed: int, font: str = "") -> Drawn:
+    """Draw one label flat; ``layout`` is an index of ``LAYOUTS``, ``font`` a file, Pillow's own when empty."""
     rng = random.Random(1000 * layout + seed)
     country = rng.choice(list(COUNTRIES))
     said: dict[str, object] = {
@@ -138,7 +138,8 @@ def draw_label(layout: int, seed: int) -> Drawn:
             continue
         stated |= {name: value for name, value in said.items() if f"{{{name}}}" in text}
         # Pillow carries this font itself, so that the drawing is the same on every machine.
-        pen.text((x, y), text.format(**said), fill=20, font=ImageFont.load_default(height))
+        face = ImageFont.truetype(font, height) if font else ImageFont.load_default(height)
+        pen.text((x, y), text.format(**said), fill=20, font=face)
     if "country" in stated:
         stated["country"] = COUNTRIES[country]
     return Drawn(np.asarray(image, dtype=np.uint8), stated)
