@@ -9,7 +9,7 @@ import numpy as np
 
 from screener.codes import engine
 from screener.codes.interpret import interpreted
-from screener.codes.ladder import climb, read_stripes, resized
+from screener.codes.ladder import climb, read_beside, read_stripes, resized
 from screener.codes.readers import readers_present
 from screener.codes.second_look import look_again
 from screener.codes.second_reader import with_second_reader
@@ -36,7 +36,8 @@ def read_codes(gray: NDArray[np.uint8], *, thorough: bool = True, today: dt.date
     gray
         The upright photo, shape (height, width), 8 bit.
     thorough
-        Climb the ladder of enhancements when nothing was read. Without it a photo with no code costs one pass.
+        Climb the ladder of enhancements when nothing was read, and look for linear codes that lie as tilted
+        as a code that was found. Without it a photo with no code costs one pass.
     today
         The day of reading, for the sense of dates; the system's date when not given.
 
@@ -50,8 +51,8 @@ def read_codes(gray: NDArray[np.uint8], *, thorough: bool = True, today: dt.date
     if gray.ndim != 2 or min(gray.shape) < 8:
         return ()
     found = _looked_at_twice(_without_enhancing(gray), gray)
-    if not found and thorough:
-        found = climb(gray)
+    if thorough:
+        found = found + _beside(gray, found) if found else climb(gray)
     day = today or dt.datetime.now().astimezone().date()
     codes = [interpreted(with_second_reader(gray, code), today=day) for code in _each_once(found)]
     return tuple(sorted(codes, key=_top))
@@ -62,7 +63,7 @@ def _without_enhancing(gray: NDArray[np.uint8]) -> list[CodeRead]:
         return engine.find(gray)
     middle, middle_scale = resized(gray, (_MIDDLE_PIXELS / gray.size) ** 0.5)
     small, small_scale = resized(middle, (_SMALL_PIXELS / middle.size) ** 0.5)
-    found = engine.find(gray, quick=True, usual_only=True)
+    found = engine.find(gray, quick=True, among="usual")
     found += engine.find(middle, quick=True, scale=middle_scale)
     found += engine.find(small, scale=small_scale * middle_scale)
     return found or engine.find(middle, scale=middle_scale) or engine.find(gray, quick=True)
@@ -72,6 +73,11 @@ def _looked_at_twice(found: list[CodeRead], gray: NDArray[np.uint8]) -> list[Cod
     """Drop what its bars do not bear out; where something was dropped, read the stripes once more, straightened."""
     looked = look_again(gray, found)
     return looked.kept + (look_again(gray, read_stripes(gray)).kept if looked.doubted else [])
+
+
+def _beside(gray: NDArray[np.uint8], found: list[CodeRead]) -> list[CodeRead]:
+    more = read_beside(gray, found)
+    return look_again(gray, [code for code in more if not any(_same(code, other) for other in found)]).kept
 
 
 def _each_once(found: list[CodeRead]) -> list[CodeRead]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import zxingcpp
 
@@ -14,40 +14,36 @@ if TYPE_CHECKING:
 
 READER = "zxing-cpp"
 
-_FORMATS = zxingcpp.BarcodeFormats(
-    [
-        zxingcpp.BarcodeFormat.EANUPC,
-        zxingcpp.BarcodeFormat.Code128,
-        zxingcpp.BarcodeFormat.Code39,
-        zxingcpp.BarcodeFormat.Code93,
-        zxingcpp.BarcodeFormat.ITF,
-        zxingcpp.BarcodeFormat.Codabar,
-        zxingcpp.BarcodeFormat.DataBar,
-        zxingcpp.BarcodeFormat.QRCode,
-        zxingcpp.BarcodeFormat.MicroQRCode,
-        zxingcpp.BarcodeFormat.RMQRCode,
-        zxingcpp.BarcodeFormat.DataMatrix,
-        zxingcpp.BarcodeFormat.PDF417,
-        zxingcpp.BarcodeFormat.MicroPDF417,
-        zxingcpp.BarcodeFormat.Aztec,
-        zxingcpp.BarcodeFormat.MaxiCode,
-    ]
+Among = Literal["all", "usual", "linear"]
+
+_LINEAR = (
+    zxingcpp.BarcodeFormat.EANUPC,
+    zxingcpp.BarcodeFormat.Code128,
+    zxingcpp.BarcodeFormat.Code39,
+    zxingcpp.BarcodeFormat.Code93,
+    zxingcpp.BarcodeFormat.ITF,
+    zxingcpp.BarcodeFormat.Codabar,
+    zxingcpp.BarcodeFormat.DataBar,
 )
-# Looking for the others costs as much again on a frame of 12 megapixels; smaller copies show most of them as well.
-_USUAL_FORMATS = zxingcpp.BarcodeFormats(
-    [
-        zxingcpp.BarcodeFormat.EANUPC,
-        zxingcpp.BarcodeFormat.Code128,
-        zxingcpp.BarcodeFormat.Code39,
-        zxingcpp.BarcodeFormat.Code93,
-        zxingcpp.BarcodeFormat.ITF,
-        zxingcpp.BarcodeFormat.Codabar,
-        zxingcpp.BarcodeFormat.DataBar,
-        zxingcpp.BarcodeFormat.QRCode,
-        zxingcpp.BarcodeFormat.DataMatrix,
-        zxingcpp.BarcodeFormat.PDF417,
-    ]
+_USUAL = (
+    *_LINEAR,
+    zxingcpp.BarcodeFormat.QRCode,
+    zxingcpp.BarcodeFormat.DataMatrix,
+    zxingcpp.BarcodeFormat.PDF417,
 )
+# Looking for these as well costs as much again on a frame of 12 megapixels; smaller copies show most of them too.
+_RARE = (
+    zxingcpp.BarcodeFormat.MicroQRCode,
+    zxingcpp.BarcodeFormat.RMQRCode,
+    zxingcpp.BarcodeFormat.MicroPDF417,
+    zxingcpp.BarcodeFormat.Aztec,
+    zxingcpp.BarcodeFormat.MaxiCode,
+)
+_FORMATS: dict[Among, zxingcpp.BarcodeFormats] = {
+    "all": zxingcpp.BarcodeFormats([*_USUAL, *_RARE]),
+    "usual": zxingcpp.BarcodeFormats([*_USUAL]),
+    "linear": zxingcpp.BarcodeFormats([*_LINEAR]),
+}
 # Symbologies without a check character and with short start patterns: on an enhanced picture a texture reads as one.
 _EASILY_IMAGINED = ("ITF", "Codabar")
 _SHORTEST_BELIEVED = 6
@@ -60,7 +56,7 @@ def find(
     *,
     quick: bool = False,
     other_binarizer: bool = False,
-    usual_only: bool = False,
+    among: Among = "all",
     scale: float = 1.0,
 ) -> list[CodeRead]:
     """Read every code that zxing-cpp finds in one image.
@@ -73,8 +69,9 @@ def find(
         Look only upright, dark on light, at this size.
     other_binarizer
         One global threshold instead of local averages.
-    usual_only
-        Leave out Aztec, MaxiCode and the micro and oblong forms of QR and PDF417.
+    among
+        ``usual`` leaves out Aztec, MaxiCode and the micro and oblong forms of QR and PDF417; ``linear`` takes only
+        codes of one row of bars, which costs least.
     scale
         How many pixels of this image make one of the photo; corners are given in photo pixels.
 
@@ -87,7 +84,7 @@ def find(
     binarizer = zxingcpp.Binarizer.GlobalHistogram if other_binarizer else zxingcpp.Binarizer.LocalAverage
     barcodes = zxingcpp.read_barcodes(
         gray,
-        formats=_USUAL_FORMATS if usual_only else _FORMATS,
+        formats=_FORMATS[among],
         try_rotate=not quick,
         try_downscale=not quick,
         try_invert=not quick,

@@ -19,7 +19,7 @@ from screener.codes.second_look import look_again
 from screener.codes.tilt import Stripes, is_tilted, stripes_in
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterator, Sequence
 
     from numpy.typing import NDArray
 
@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 # Above this the rungs work on a smaller picture: they cost seconds at 12 megapixels.
 _MOST_PIXELS = 2_500_000
 _LARGEST_DOUBLED = 2_000_000
+_SQUARE_DEG = 4.0
+_MATRIX = ("Data Matrix", "QR Code", "Micro QR Code", "rMQR Code", "Aztec", "MaxiCode")
 
 
 def climb(gray: NDArray[np.uint8]) -> list[CodeRead]:
@@ -48,6 +50,34 @@ def climb(gray: NDArray[np.uint8]) -> list[CodeRead]:
 def read_stripes(gray: NDArray[np.uint8]) -> list[CodeRead]:
     """Read only the patches of stripes, straightened: a second look at linear codes."""
     return [code for stripes in stripes_in(gray) for code in _turned(gray, stripes)]
+
+
+def read_beside(gray: NDArray[np.uint8], found: Sequence[CodeRead]) -> list[CodeRead]:
+    """Read linear codes once more with the photo turned as a code that was found lies: a label's codes lie alike.
+
+    A matrix code is read at any tilt, the bars beside it are not. Empty where everything lies square, or where bars
+    were read already.
+    """
+    if any(code.symbology not in _MATRIX for code in found):
+        return []
+    tilts = [tilt for code in found if code.corners_px and abs(tilt := _tilt_deg(code)) > _SQUARE_DEG]
+    if not tilts:
+        return []
+    small, scale = shrunk(gray, _MOST_PIXELS)
+    upright, turn = turned_by(small, tilts[0], 1.0, cv2.INTER_LINEAR)
+    back = np.asarray(cv2.invertAffineTransform(turn), dtype=np.float64) / scale
+    return [
+        replace(code, corners_px=_moved(code.corners_px, back))
+        for code in engine.find(upright, quick=True, among="linear")
+        if engine.believable(code)
+    ]
+
+
+def _tilt_deg(code: CodeRead) -> float:
+    """How far a code's edges are off the picture's, in [-45, 45)."""
+    top_left, top_right, bottom_right, bottom_left = np.asarray(code.corners_px)
+    x, y = top_right + bottom_right - top_left - bottom_left
+    return (math.degrees(math.atan2(y, x)) + 45.0) % 90.0 - 45.0
 
 
 def shrunk(gray: NDArray[np.uint8], most_pixels: int) -> tuple[NDArray[np.uint8], float]:
@@ -113,14 +143,16 @@ def _enlarging(patch: NDArray[np.uint8]) -> float:
     return min(2.0, math.sqrt(_MOST_PIXELS / patch.size))
 
 
-def turned_by(gray: NDArray[np.uint8], angle_deg: float, scale: float) -> tuple[NDArray[np.uint8], NDArray[np.float64]]:
+def turned_by(
+    gray: NDArray[np.uint8], angle_deg: float, scale: float, way: int = cv2.INTER_CUBIC
+) -> tuple[NDArray[np.uint8], NDArray[np.float64]]:
     """Turn and scale a picture about its middle, the canvas grown to hold it; return it with the 2 x 3 transform."""
     height, width = gray.shape
     turn = np.asarray(cv2.getRotationMatrix2D((width / 2, height / 2), angle_deg, scale), dtype=np.float64)
     cosine, sine = abs(turn[0, 0]), abs(turn[0, 1])
     size = (int(height * sine + width * cosine) + 1, int(height * cosine + width * sine) + 1)
     turn[:, 2] += (size[0] / 2 - width / 2, size[1] / 2 - height / 2)
-    picture = cv2.warpAffine(gray, turn, size, flags=cv2.INTER_CUBIC, borderMode=cv2.BORDER_REPLICATE)
+    picture = cv2.warpAffine(gray, turn, size, flags=way, borderMode=cv2.BORDER_REPLICATE)
     return np.asarray(picture, dtype=np.uint8), turn
 
 

@@ -155,3 +155,15 @@ def test_a_piece_of_an_interleaved_code_is_not_taken_for_the_whole(tilt_deg: flo
         assert set(found) <= {text}
         right += found == [text]
     assert right >= 3
+
+
+def test_bars_beside_a_tilted_matrix_code_are_read_too() -> None:
+    symbols = [
+        (symbol("LOT77", BarcodeFormat.DataMatrix, 5), 250, 350),
+        (symbol("1P6206-2RS-C3", BarcodeFormat.Code39, 2), 620, 350),
+    ]
+    texts = [{code.text for code in read_codes(scene(symbols, n, tilt_deg=tilt), today=TODAY)} for n, tilt in
+             ((1, 14), (2, -17), (3, 25))]  # fmt: skip
+    assert texts == [{"LOT77", "1P6206-2RS-C3"}] * 3
+    bare = {barcode.text for barcode in zxingcpp.read_barcodes(scene(symbols, 3, tilt_deg=25))}
+    assert bare == {"LOT77"}
