@@ -27,6 +27,8 @@ def explain_command(
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object, schema screener.explain/1.")] = False,
 ) -> None:
     """Say what a designation means: kind, size, closure, clearance and the rest, with the source of each value."""
+    if file is not None and as_json:
+        raise WrongUsage("a list is explained as CSV.", where="--json", next_step="Leave --json out.")
     if file is not None:
         _explain_file(file, column, out)
         return

@@ -94,6 +94,8 @@ def _rows_of(source: Path) -> Iterator[Iterator[list[str]]]:
             head = raw.read(_SAMPLE)
     except OSError as fault:
         raise InputUnreadable(f"it cannot be opened ({fault.strerror}).", where=str(source)) from fault
+    if head.startswith((b"%PDF", b"PK", b"\xd0\xcf")) or (b"\0" in head and _encoding_of(head) != "utf-16"):
+        raise InputUnreadable("this is not a CSV list.", where=str(source), next_step="Save the list as CSV first.")
     with source.open(encoding=_encoding_of(head), errors="replace", newline="") as file:
         yield csv.reader(file, delimiter=_delimiter_of(head))
 

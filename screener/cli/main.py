@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import signal
 import sys
 
 import typer
@@ -45,6 +46,16 @@ app.command("card")(card.card_command)
 app.add_typer(log.app, name="log")
 
 
+class _Interrupted(BaseException):
+    """Ctrl-C. Not KeyboardInterrupt, which the command line library swallows without a word."""
+
+
+def _interrupt(*_: object) -> None:
+    # Whoever presses twice wants the same thing: a second signal must not break into the clearing up.
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    raise _Interrupted
+
+
 def run() -> None:
     """Run the command line and leave with a documented exit code; no traceback reaches a user for bad input."""
     for stream in (sys.stdout, sys.stderr):
@@ -52,12 +63,13 @@ def run() -> None:
         reconfigure = getattr(stream, "reconfigure", None)
         if reconfigure is not None:
             reconfigure(errors="replace")
+    signal.signal(signal.SIGINT, _interrupt)
     try:
         app()
     except ScreenerError as error:
         print_error(error)
         sys.exit(error.exit_code)
-    except KeyboardInterrupt:
+    except _Interrupted:
         messages.print("Interrupted. What was finished is kept; run the same command again to go on.")
         sys.exit(INTERRUPTED)
     except BrokenPipeError:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from screener.cli.exit_codes import FINE, ON_HOLD, REJECTED
+from screener.cli.lengths import number
 from screener.cli.output import print_json, print_plain
 from screener.errors import WrongUsage
 
@@ -23,18 +24,21 @@ _Sizes = list[float] | None
 def measure_command(
     designation: Annotated[str | None, typer.Argument(help="What it should be; left out: which sizes fit.")] = None,
     *,
-    bore: Annotated[_Sizes, typer.Option("--bore", help="Bore, mm; repeat for several readings.")] = None,
-    od: Annotated[_Sizes, typer.Option("--od", help="Outside diameter, mm; may be repeated.")] = None,
-    width: Annotated[_Sizes, typer.Option("--width", help="Width, mm; may be repeated.")] = None,
-    mass: Annotated[list[float] | None, typer.Option("--mass", help="Mass, g; may be repeated.")] = None,
+    bore: Annotated[
+        _Sizes, typer.Option("--bore", parser=number, help="Bore, mm; repeat for several readings.")
+    ] = None,
+    od: Annotated[_Sizes, typer.Option("--od", parser=number, help="Outside diameter, mm; may be repeated.")] = None,
+    width: Annotated[_Sizes, typer.Option("--width", parser=number, help="Width, mm; may be repeated.")] = None,
+    mass: Annotated[list[float] | None, typer.Option("--mass", parser=number, help="Mass, g; may be repeated.")] = None,
     instrument: Annotated[str, typer.Option("--instrument", help="caliper, micrometer, bore gauge …")] = "caliper",
     scale: Annotated[str, typer.Option("--scale", help="scale (1 g) or fine scale (0.1 g).")] = "scale",
-    temperature: Annotated[float | None, typer.Option("--temperature", help="Of the part, °C.")] = None,
+    temperature: Annotated[float | None, typer.Option("--temperature", parser=number, help="Of the part, °C.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object, schema screener.measure/1.")] = False,
 ) -> None:
     """Decide readings against the standard: conforms, does not conform, or this instrument can't tell.
 
-    Exit code 20 when something does not conform or is another size, 10 when nothing could be told, else 0.
+    Exit code 20 when something does not conform or is another size, 10 when the instrument cannot tell or the mass is
+    unusual, 0 when everything measured conforms.
     """
     from screener.metrology.reading import Reading
 
@@ -140,12 +144,12 @@ def _print_decided(document: dict[str, Any]) -> None:
 
 
 def _exit_code(document: dict[str, Any]) -> int:
-    words = [d["verdict"] for d in document["decisions"]] + [d["size"] for d in document["decisions"]]
-    if document["mass"]:
-        words.append(document["mass"]["verdict"])
-    if {"does_not_conform", "differs"} & set(words):
+    decisions = document["decisions"]
+    if any(d["verdict"] == "does_not_conform" or d["size"] == "differs" for d in decisions):
         return REJECTED
-    return FINE if {"conforms", "agrees"} & set(words) else ON_HOLD
+    settled = all(d["verdict"] == "conforms" for d in decisions)
+    weighed = document["mass"] is None or document["mass"]["verdict"] == "agrees"
+    return FINE if settled and weighed else ON_HOLD
 
 
 def _rank(lengths: dict[str, tuple[Reading, ...]], *, as_json: bool) -> None:

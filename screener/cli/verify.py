@@ -9,6 +9,7 @@ import typer
 
 from screener.cli.duty import duty_words
 from screener.cli.exit_codes import of_dispositions
+from screener.cli.lengths import number
 from screener.cli.output import messages, print_json, print_plain
 from screener.cli.receive import RecordOption
 
@@ -26,12 +27,14 @@ def verify_command(
         list[str] | None, typer.Option("--duty", help="dry, dirty, wet, hot or fast; may be given more than once.")
     ] = None,
     maker: Annotated[str | None, typer.Option("--maker", help="The maker, if only one will do.")] = None,
-    bore: Annotated[_Sizes, typer.Option("--bore", help="Bore, mm; repeat for several readings.")] = None,
-    od: Annotated[_Sizes, typer.Option("--od", help="Outside diameter, mm; may be repeated.")] = None,
-    width: Annotated[_Sizes, typer.Option("--width", help="Width, mm; may be repeated.")] = None,
+    bore: Annotated[
+        _Sizes, typer.Option("--bore", parser=number, help="Bore, mm; repeat for several readings.")
+    ] = None,
+    od: Annotated[_Sizes, typer.Option("--od", parser=number, help="Outside diameter, mm; may be repeated.")] = None,
+    width: Annotated[_Sizes, typer.Option("--width", parser=number, help="Width, mm; may be repeated.")] = None,
     instrument: Annotated[str, typer.Option("--instrument", help="caliper or micrometer.")] = "caliper",
-    temperature: Annotated[float | None, typer.Option("--temperature", help="Of the part, °C.")] = None,
-    mass: Annotated[float | None, typer.Option("--mass", help="Mass, g.", min=0)] = None,
+    temperature: Annotated[float | None, typer.Option("--temperature", parser=number, help="Of the part, °C.")] = None,
+    mass: Annotated[float | None, typer.Option("--mass", parser=number, help="Mass, g.")] = None,
     scan: Annotated[list[str] | None, typer.Option("--scan", help="A line from a handheld scanner.")] = None,
     both_faces: Annotated[
         bool, typer.Option("--both-faces", help="The part's photos show its two faces, in this order.")
@@ -99,6 +102,6 @@ def _print_answer(verified: Verified) -> None:
         print_plain(f"  could not be read: {entry.photo} – {entry.says}")
     print_plain("Not checked:")
     for gap in answer.not_checked:
-        print_plain(f"  {gap.says[0].upper()}{gap.says[1:]}")
+        print_plain(f"  {gap.says}")
     print_plain("The machine's manual, the shop's rules and local law come first.")
     messages.print(f"Recorded as item {verified.record_id}.", markup=False)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import multiprocessing
 import os
+import signal
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from typing import TYPE_CHECKING
@@ -57,7 +58,14 @@ def _in_processes(photos: Sequence[Path], want: frozenset[Want], workers: int) -
                 pool = _pool(workers)
                 futures = _resubmit(pool, futures, photos, want, after=i)
     finally:
-        pool.shutdown(wait=False, cancel_futures=True)
+        _stop(pool)
+
+
+def _stop(pool: ProcessPoolExecutor) -> None:
+    """End the pool at once: a photo half read is read again, and nobody waits for it after Ctrl-C."""
+    pool.shutdown(wait=False, cancel_futures=True)
+    for worker in multiprocessing.active_children():
+        worker.terminate()
 
 
 def _resubmit(
@@ -84,4 +92,10 @@ def _alone(photo: Path, want: frozenset[Want]) -> PhotoReading:
 
 def _pool(workers: int) -> ProcessPoolExecutor:
     # spawn: forking a process that already runs OpenCV or ONNX threads can hang.
-    return ProcessPoolExecutor(workers, mp_context=multiprocessing.get_context("spawn"), initializer=use_one_thread)
+    return ProcessPoolExecutor(workers, mp_context=multiprocessing.get_context("spawn"), initializer=_start_worker)
+
+
+def _start_worker() -> None:
+    # Ctrl-C reaches every process of the terminal; the parent alone decides what it means.
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    use_one_thread()

@@ -87,7 +87,7 @@ def receive(
     by_name = {p.name: p for p in photos}
     screened, ids = [], {}
     for item in items:
-        done = screen(item, surroundings_of(item, items, record, resumed.run.id, today))
+        done = screen(item, surroundings_of(item, items, record, resumed.run, today))
         ids[item.key] = keep_item(done, resumed.run.id, record, by_name)
         screened.append(done)
         progress.item_done(item.key, done.disposition.word)

@@ -10,9 +10,10 @@ from screener.codes.dates import AGE_WORDS
 from screener.screening.checks.codes import CHECK_DIGIT
 from screener.screening.model import Observation, Source
 from screener.screening.observed import ON_CLOSURE
+from screener.specs.makers import match_maker
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
 
     from screener.codes.model import CodeRead
     from screener.looking.reading import PhotoReading
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
 
 Face = Literal["first", "second", "unknown"]
 _FACE_IN_NAME = re.compile(r"(?:face|side|seite|flanc)[ _.-]*([12ab])", re.IGNORECASE)
+LIKELY_SIZE_P = 0.08
 LEAST_DESIGNATION_P = 0.5
 """A mark read with less is not an observation: the table of sizes makes almost any smudge read as some bearing."""
 
@@ -64,10 +66,18 @@ def face_of_photo(name: str) -> Face:
     return "first" if found.group(1).lower() in "1a" else "second"
 
 
-def observe_photos(readings: Iterable[PhotoReading], notebook: Notebook) -> None:
-    """Note everything that the photos of one item gave."""
+def observe_photos(
+    readings: Iterable[PhotoReading], notebook: Notebook, faces: Mapping[str, Face] | None = None
+) -> None:
+    """Note everything that the photos of one item gave; ``faces`` says which face a photo shows, by its name."""
+    names: dict[str, str] = {}
     for reading in readings:
-        observe_photo(reading, notebook)
+        first = names.setdefault(reading.sha256 or reading.photo, reading.photo)
+        if first == reading.photo:
+            observe_photo(reading, notebook, face=(faces or {}).get(reading.photo))
+        else:
+            says = f"it is the same picture as {first} and counts once."
+            notebook.note("problem", says, _source(reading, "photo", reader="same picture"))
 
 
 def observe_photo(reading: PhotoReading, notebook: Notebook, *, face: Face | None = None) -> None:
@@ -171,13 +181,21 @@ def _observe_part(reading: PhotoReading, part: PartSeen, notebook: Notebook, fac
             notebook.note(attribute, number.value, geometry, u=number.u)
     if part.sizes:
         others = tuple((s.name, s.p) for s in part.sizes[:8])
-        notebook.note("size", part.sizes[0].name, geometry, p=part.sizes[0].p, alternatives=others)
+        notebook.note("size", likely_sizes(others), geometry, alternatives=others)
     seen = _source(reading, "face", outline)
     if part.closure is not None:
         notebook.note("closure", part.closure.value, seen, p=part.closure.p, face=face)
     if part.lip_face is not None:
         notebook.note("lip_face", part.lip_face.value, seen, p=part.lip_face.p, face=face)
     _observe_marks(reading, part, notebook, face)
+
+
+def likely_sizes(sizes: tuple[tuple[str, float], ...]) -> str:
+    """The sizes that a picture leaves well possible, as a person would say it: ``6202 or 6001``."""
+    ranked = [name for name, p in sizes if p >= LIKELY_SIZE_P][:4] or [sizes[0][0]]
+    covered = sum(p for name, p in sizes if name in ranked)
+    words = ranked if covered >= 0.8 else [*ranked, "others"]
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} or {words[-1]}"
 
 
 def _observe_marks(reading: PhotoReading, part: PartSeen, notebook: Notebook, face: Face) -> None:
@@ -188,7 +206,10 @@ def _observe_marks(reading: PhotoReading, part: PartSeen, notebook: Notebook, fa
         reader = ON_CLOSURE if mark is not None and mark.place == "closure" else "mark"
         notebook.note("designation", read.text, _source(reading, "marking", where, reader), p=read.p, face=face)
     for mark in part.marks:
-        notebook.note("text", mark.text, _source(reading, "marking", mark.region_px), p=mark.p)
+        source = _source(reading, "marking", mark.region_px)
+        notebook.note("text", mark.text, source, p=mark.p)
+        if match_maker(mark.text) is not None:
+            notebook.note("maker", mark.text, source, p=mark.p, face=face)
 
 
 def outline_of(ellipse: Ellipse, corners: int = 48) -> tuple[Point, ...]:

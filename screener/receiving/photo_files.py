@@ -56,6 +56,8 @@ def single_photos(paths: list[Path]) -> tuple[PhotoFile, ...]:
         One of them does not exist.
     """
     for path in paths:
+        if path.is_dir():
+            raise InputUnreadable("this is a folder.", where=str(path), next_step="Name the photos in it, one by one.")
         if not path.is_file():
             raise InputUnreadable("there is no such file.", where=str(path), next_step="Check the name.")
     return tuple(_photo_file(path, path.name) for path in paths)

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import date
 
+    from screener.records.model import Run, SerialSighting
     from screener.records.record import Record
     from screener.screening.model import Item
 
@@ -23,10 +24,14 @@ def serials_of(item: Item) -> tuple[SerialRef, ...]:
     return tuple(SerialRef(s, scope) for s in dict.fromkeys(str(o.value) for o in observed(item, "serial")))
 
 
-def surroundings_of(
-    item: Item, delivery: Sequence[Item], record: Record | None, run_id: int | None, today: date
-) -> Surroundings:
-    """Collect serials and photos of this item that turn up elsewhere."""
+def surroundings_of(item: Item, delivery: Sequence[Item], record: Record, run: Run, today: date) -> Surroundings:
+    """Collect serials and photos of this item that turn up elsewhere.
+
+    A serial received before speaks when a delivery is received; when a part is verified, it is the delivery that the
+    part came with.
+    """
+    before = _before(item, record, run)
+    receiving = run.kind == "receive"
     others = [other for other in delivery if other.key != item.key]
     own = serials_of(item)
     return Surroundings(
@@ -34,7 +39,8 @@ def surroundings_of(
         serials_elsewhere=tuple(
             (mine.serial, f"item {other.key}") for other in others for mine in own if _same_unit(mine, other)
         ),
-        serials_before=_before(item, own, record, run_id),
+        serials_before=before if receiving else (),
+        serials_received=() if receiving else before,
         photos_elsewhere=tuple(
             (sha, f"item {other.key}") for other in others for sha in sorted(_photos(item) & _photos(other))
         ),
@@ -50,14 +56,21 @@ def _may_be_same(one: str, other: str) -> bool:
     return not one or not other or one == other
 
 
-def _before(
-    item: Item, own: Sequence[SerialRef], record: Record | None, run_id: int | None
-) -> tuple[tuple[str, str], ...]:
-    if record is None or not own:
+def _before(item: Item, record: Record, run: Run) -> tuple[tuple[str, str], ...]:
+    scopes = {s.serial: s.scope for s in serials_of(item)}
+    if not scopes:
         return ()
-    scopes = {s.serial: s.scope for s in own}
-    sightings = record.serials_seen(scopes, except_run=run_id, except_photos=_photos(item))
-    return tuple((s.serial, s.says) for s in sightings if _may_be_same(s.scope, scopes[s.serial]))
+    sightings = record.serials_seen(scopes, except_run=run.id, except_photos=_photos(item))
+    return tuple(
+        (s.serial, s.says)
+        for s in sightings
+        if _may_be_same(s.scope, scopes[s.serial]) and not _same_line_again(s, item, run)
+    )
+
+
+def _same_line_again(sighting: SerialSighting, item: Item, run: Run) -> bool:
+    """A line screened again after new photos is the same line, not a second unit."""
+    return sighting.order_name == run.order_name and sighting.item_key == item.key
 
 
 def _photos(item: Item) -> frozenset[str]:

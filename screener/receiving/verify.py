@@ -10,7 +10,7 @@ from screener.codes.scan import interpret_scan
 from screener.looking.look import READER_VERSION
 from screener.parts import explain
 from screener.receiving.delivery import keep_item, unreadable_of
-from screener.receiving.observe import Notebook, observe_photo, observe_scan
+from screener.receiving.observe import Notebook, observe_photos, observe_scan
 from screener.receiving.observe_readings import HandReadings, observe_readings
 from screener.receiving.photo_files import PhotoFile, fingerprint, single_photos
 from screener.receiving.progress import Progress, Silent
@@ -76,7 +76,7 @@ def verify(
     progress.begin(len(photos), 1)
     readings = read_photos(photos, record, progress)
     item = _item(part, [readings[p.name] for p in photos], today)
-    done = screen(item, surroundings_of(item, [item], record, run.id, today))
+    done = screen(item, surroundings_of(item, [item], record, run, today))
     by_name = {p.name: p for p in photos}
     record_id = keep_item(done, run.id, record, by_name)
     record.finish(run.id)
@@ -86,9 +86,7 @@ def verify(
 
 def _item(part: PartInHand, readings: list[PhotoReading], today: dt.date) -> Item:
     notebook = Notebook()
-    faces = _faces(part, readings)
-    for reading in readings:
-        observe_photo(reading, notebook, face=faces.get(reading.photo))
+    observe_photos(readings, notebook, _faces(part, readings))
     for line in part.scans:
         observe_scan(interpret_scan(line, today=today), notebook)
     observe_readings(part.readings, notebook)

@@ -91,7 +91,7 @@ def read_events(connection: Connection, condition: ColumnElement[bool]) -> tuple
 def read_sightings(
     connection: Connection, wanted: Sequence[str], except_run: int | None, except_photos: Collection[str]
 ) -> list[SerialSighting]:
-    """Return where the serials in ``wanted`` were seen, leaving out one run and items that share a photo."""
+    """Return where the serials in ``wanted`` were received, leaving out one run and items that share a photo."""
     found = _sightings(connection, wanted, except_run)
     if not (found and except_photos):
         return found
@@ -113,7 +113,8 @@ def _sightings(connection: Connection, wanted: Sequence[str], except_run: int | 
             runs.c.order_name,
         )
         .select_from(joined)
-        .where(serials.c.serial.in_(wanted))
+        # Receiving one unit twice is odd; looking at it again before it is used is the rule.
+        .where(serials.c.serial.in_(wanted), runs.c.kind == "receive")
         .order_by(serials.c.id)
     )
     if except_run is not None:

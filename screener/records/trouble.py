@@ -10,7 +10,7 @@ from sqlalchemy.exc import TimeoutError as PoolTimeout
 
 from screener.errors import ScreenerError
 
-BUSY_SECONDS = 30
+BUSY_SECONDS = 60
 """How long one writer waits for another before giving up."""
 
 _SAYINGS: tuple[tuple[tuple[str, ...], str, str, str], ...] = (

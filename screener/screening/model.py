@@ -123,6 +123,8 @@ class Surroundings:
     """(serial, item) for serials on other items of the same delivery."""
     serials_before: tuple[tuple[str, str], ...] = ()
     """(serial, where) for serials in the record of earlier deliveries."""
+    serials_received: tuple[tuple[str, str], ...] = ()
+    """(serial, where) for a part looked at again: the delivery it came with, which is as it should be."""
     photos_elsewhere: tuple[tuple[str, str], ...] = ()
     """(photo hash, item) for photos also given for another item."""
 

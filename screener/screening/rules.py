@@ -87,6 +87,10 @@ def _next_step(
     missing: Sequence[NotChecked],
     kinds: Mapping[str, FindingKind],
 ) -> str:
+    if rule.exit == "keep and ask":
+        suspects = most_important_first([f for f in findings if f.indicator is not None], kinds)
+        settle = kinds[suspects[0].code].settle if suspects else ""
+        return f"{rule.next_step} {settle}".strip()
     if rule.exit != "look again":
         return rule.next_step
     if rule.when_effect is not None:

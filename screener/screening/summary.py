@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 from screener.parts import explain
+from screener.screening.checks.coverage import both_faces_seen
 from screener.screening.observed import observed, on_closure
 
 if TYPE_CHECKING:
@@ -42,13 +44,21 @@ def joined(words: list[str]) -> str:
 
 
 def _named(item: Item) -> str:
-    read = [o for o in observed(item, "designation") if explain(str(o.value)).understood and not on_closure(o)]
-    channels = {o.source.channel for o in read}
-    words = [word for channel, word in _NAMES if channel in channels]
-    if not words:
-        return ""
-    verb = "says" if len(words) == 1 else "say"
-    return f"{joined(words)} {verb} {item.requirement.need}"
+    """What each source reads, in its own words: ``label and barcode read 6205-2RS C3, mark on the part reads 6205``."""
+    by_value: dict[str, tuple[str, list[str]]] = {}
+    for channel, word in _NAMES:
+        text = _surest(item, channel)
+        if text is not None:
+            by_value.setdefault(re.sub(r"[^0-9A-Z]", "", text.upper()), (text, []))[1].append(word)
+    return ", ".join(
+        f"{joined(words)} {'reads' if len(words) == 1 else 'read'} {text}" for text, words in by_value.values()
+    )
+
+
+def _surest(item: Item, channel: Channel) -> str | None:
+    read = [o for o in observed(item, "designation", (channel,)) if explain(str(o.value)).understood]
+    of_the_part = [o for o in read if not on_closure(o)]
+    return str(max(of_the_part, key=lambda o: o.p if o.p is not None else 1.0).value) if of_the_part else None
 
 
 def _faces(item: Item) -> str:
@@ -56,8 +66,7 @@ def _faces(item: Item) -> str:
     words = list(dict.fromkeys(_FACES[str(o.value)] for o in seen))
     if not words:
         return ""
-    both = {"first", "second"} <= {o.face for o in seen}
-    return f"{'both faces show' if both else 'the face seen shows'} {joined(words)}"
+    return f"{'both faces show' if both_faces_seen(item) else 'the face seen shows'} {joined(words)}"
 
 
 def _size(item: Item) -> str:

@@ -51,7 +51,7 @@ def test_an_item_comes_back_as_it_went_in(record: Record, jpeg: Callable[[int], 
 def test_any_text_from_a_label_can_be_kept(tmp_path: Path, supplier: str, serial: str) -> None:
     # NUL and lone surrogates arrive from scanners and file names; most databases refuse them.
     with Record.open(tmp_path / "texts.sqlite") as record:
-        run = record.start_run("verify")
+        run = record.start_run("receive")
         refs = (SerialRef(serial),)
         item_id = record.add_item(run.id, item("1", supplier=supplier, result={serial: [supplier]}, serials=refs))
         stored = record.item(item_id)
@@ -182,7 +182,7 @@ def test_the_first_reading_of_a_version_stays(record: Record) -> None:
 
 
 def test_a_release_needs_a_name_and_a_reason(record: Record) -> None:
-    run = record.start_run("verify")
+    run = record.start_run("receive")
     item_id = record.add_item(run.id, item("1", disposition="hold"))
     with pytest.raises(WrongUsage, match="needs the name of a person"):
         record.add_event("release", item_id=item_id, who="", why="ok")
@@ -192,3 +192,12 @@ def test_a_release_needs_a_name_and_a_reason(record: Record) -> None:
     stored = record.item(item_id)
     assert stored.disposition == "hold", "a release is added, the first answer stays"
     assert stored.events[0].why == "the maker answered"
+
+
+def test_looking_at_a_part_again_is_not_receiving_it_again(record: Record) -> None:
+    looked = record.start_run("verify")
+    record.add_item(looked.id, item("1", serials=(SerialRef("A1007"),)))
+    assert record.serials_seen(["A1007"]) == []
+    received = record.start_run("receive")
+    record.add_item(received.id, item("1", serials=(SerialRef("A1007"),)))
+    assert [seen.run_id for seen in record.serials_seen(["A1007"])] == [received.id]

@@ -132,8 +132,16 @@ def test_caliper_settles_the_size_and_not_the_tolerance():
     good = judged(WET, *GOOD_6205, reading("bore_mm", 25.0), reading("od_mm", 51.99), reading("width_mm", 15.0))
     assert good.disposition.word == "accept"
     assert not any("tolerance" in f.code for f in good.findings)
-    wrong = judged(WET, *GOOD_6205, reading("od_mm", 47.0))
+    wrong = judged(WET, label("designation", "6205-2RS C3"), face("rubber_seal"), reading("od_mm", 47.0))
     assert wrong.disposition.word == "reject"
+
+
+def test_one_odd_reading_against_mark_and_photo_is_measured_again():
+    # common practice: check the zero first; two dimensions that are off are no slip of the hand.
+    odd = judged(WET, *GOOD_6205, reading("od_mm", 51.5))
+    assert (odd.disposition.word, odd.disposition.exit) == ("hold", "look again")
+    both = judged(WET, *GOOD_6205, reading("od_mm", 47.0), reading("bore_mm", 20.0))
+    assert both.disposition.word == "reject"
 
 
 def test_mass_of_the_next_series_is_noticed():
@@ -161,7 +169,41 @@ def test_nothing_seen_holds_and_says_what_would_release_it():
     result = judged(WET)
     assert result.disposition.word == "hold"
     assert result.disposition.next_step
-    assert {"named", "steel", "face", "faces"} <= {g.code for g in result.not_checked if g.required}
+    assert {"nothing"} == {g.code for g in result.not_checked if g.required}
+
+
+def test_only_a_box_is_not_a_part():
+    result = judged(WET, label("designation", "6205-2RS C3"), label("text", "6205-2RS C3"))
+    assert {"steel", "face", "faces"} <= {g.code for g in result.not_checked if g.required}
+    assert result.disposition.word == "hold"
+
+
+def test_without_a_duty_both_faces_are_asked_for():
+    # One face seen is one face known; a job that does not say dry may be wet.
+    one_face = [o for o in GOOD_6205 if o.face != "second"]
+    assert judged(need("6205-2RS C3"), *one_face).disposition.word == "hold"
+    dry = judged(need("6205-2RS C3", duty={"dry"}), *one_face)
+    assert dry.disposition.word == "accept"
+    assert "faces" in {g.code for g in dry.not_checked}
+
+
+def test_one_picture_under_two_names_is_one_face():
+    same = [dataclasses.replace(o, source=dataclasses.replace(o.source, photo_sha256="f" * 64)) for o in GOOD_6205]
+    assert judged(WET, *same).disposition.word == "hold"
+
+
+def test_an_ordered_maker_has_to_be_read():
+    requirement = need("6205-2RS C3", duty={"wet"}, maker="BRENVOK")
+    assert judged(requirement, *GOOD_6205).disposition.word == "hold"
+    assert judged(requirement, *GOOD_6205, label("maker", "BRENVOK")).disposition.word == "accept"
+    assert judged(requirement, *GOOD_6205, label("maker", "BRENVOX", p=0.5)).disposition.word == "hold"
+
+
+def test_a_part_looked_at_again_may_have_its_serial():
+    around = Surroundings(today="2026-03-12", serials_received=(("A1007", "1 March 2026, item 1 of order.csv"),))
+    result = judged(WET, *GOOD_6205, barcode("serial", "A1007"), surroundings=around)
+    assert result.disposition.word == "accept"
+    assert result.suspicion.level == "none"
 
 
 def test_order_that_is_not_understood_is_held():

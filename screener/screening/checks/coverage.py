@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from screener.screening.checks.face import expected_faces
+from screener.screening.checks.makers import maker_read
 from screener.screening.checks.named_part import as_far_as_it_says
 from screener.screening.checks.outcome import Checked
-from screener.screening.model import NotChecked
+from screener.screening.model import BOX_CHANNELS, NotChecked
 from screener.screening.observed import observed
 from screener.specs.screening_rules import never_seen, required_checks
 
@@ -16,19 +18,41 @@ if TYPE_CHECKING:
 
     from screener.screening.model import Attribute, Item, Surroundings
 
+NOT_TOLD = "not told"
+"""The duty word for an order that tells neither dry, dirty nor wet (reference_specs/required_checks.toml)."""
 _SIZE_ATTRIBUTES: tuple[Attribute, ...] = ("od_mm", "bore_mm", "bore_to_od")
 
 
 def check(item: Item, surroundings: Surroundings) -> Checked:
     """List the checks required for this part and duty that were not made, then what nobody can see at the dock."""
     del surroundings
-    kind, duty = item.requirement.explained.kind, item.requirement.duty
+    if not item.observations:
+        return Checked(gaps=(_nothing(item),))
+    kind, duty = item.requirement.explained.kind, duty_to_assume(item.requirement.duty)
     wanted = dict.fromkeys(
         name for r in required_checks() if r.kind == kind and (not r.duty or r.duty & duty) for name in r.checks
     )
     missing = [gap for name in wanted if (gap := _GAPS[name](item)) is not None]
     always = [NotChecked(n.code, n.says, n.word) for n in never_seen() if n.kind == kind]
-    return Checked(gaps=(*missing, *_photo_problems(item), *always))
+    second = _faces(item) if "faces" not in wanted else None
+    unseen = (replace(second, required=False),) if second is not None else ()
+    return Checked(gaps=(*missing, *unseen, *_photo_problems(item), *always))
+
+
+def duty_to_assume(duty: frozenset[str]) -> frozenset[str]:
+    """The duty as told, or that it was not told: then the part may end up wet as well as dry."""
+    return duty if duty & {"dry", "dirty", "wet"} else duty | {NOT_TOLD}
+
+
+def _nothing(item: Item) -> NotChecked:
+    given = "none of its photos shows anything that can be read" if item.photos else "no photo or reading was given"
+    return NotChecked(
+        "nothing",
+        f"{given}.",
+        word="everything",
+        required=True,
+        next_step="Photograph the label and both faces with the scale card beside the part.",
+    )
 
 
 def _named(item: Item) -> NotChecked | None:
@@ -51,7 +75,9 @@ def _steel(item: Item) -> NotChecked | None:
         return None
     return NotChecked(
         "steel",
-        "the part itself was not seen or measured, only its box.",
+        "the part itself was not seen or measured, only its box."
+        if observed(item, "text", BOX_CHANNELS) or observed(item, "gtin")
+        else "the part itself was not seen well enough to measure or read it.",
         word="the part itself",
         required=True,
         next_step="Photograph the part beside the scale card, or measure it.",
@@ -74,8 +100,7 @@ def _faces(item: Item) -> NotChecked | None:
     """Both faces matter where the part is the same on both: closed twice, or open."""
     if len(expected_faces(item.requirement.explained)) != 1:
         return None
-    seen = {o.face for o in observed(item, "closure", ("face", "person")) if o.value != "not_seen"}
-    if {"first", "second"} <= seen:
+    if both_faces_seen(item):
         return None
     return NotChecked(
         "faces",
@@ -84,6 +109,14 @@ def _faces(item: Item) -> NotChecked | None:
         required=True,
         next_step="Turn it over and photograph the other face (name the photos face1 and face2).",
     )
+
+
+def both_faces_seen(item: Item) -> bool:
+    """Whether the two faces were seen in two different pictures."""
+    seen = [o for o in observed(item, "closure", ("face", "person")) if o.value != "not_seen"]
+    first = {o.source.photo_sha256 for o in seen if o.face == "first"}
+    second = {o.source.photo_sha256 for o in seen if o.face == "second"}
+    return any(one != other for one in first for other in second)
 
 
 def _clearance(item: Item) -> NotChecked | None:
@@ -119,9 +152,24 @@ def _material(item: Item) -> NotChecked | None:
     )
 
 
+def _maker(item: Item) -> NotChecked | None:
+    wanted = item.requirement.maker
+    if not wanted or maker_read(item, wanted):
+        return None
+    return NotChecked(
+        "maker",
+        f"maker {wanted} was ordered, and the maker's word was not read for sure.",
+        word="maker",
+        required=True,
+        next_step=f"Look for {wanted} on the label and on the part.",
+    )
+
+
 def _photo_problems(item: Item) -> list[NotChecked]:
     return [
-        NotChecked("photo", f"{o.source.where}: {o.value}", word=f"{o.source.where} ({o.source.reader})")
+        NotChecked(
+            "photo", f"{o.source.where}: {o.value}", word=f"{o.source.where} ({o.source.reader.replace('_', ' ')})"
+        )
         for o in observed(item, "problem", ("photo",))
     ]
 
@@ -133,6 +181,7 @@ _GAPS: dict[str, Callable[[Item], NotChecked | None]] = {
     "faces": _faces,
     "clearance": _clearance,
     "material": _material,
+    "maker": _maker,
 }
 CHECK_NAMES = frozenset(_GAPS)
 """The words that reference_specs/required_checks.toml may use."""

@@ -14,7 +14,13 @@ if TYPE_CHECKING:
 
 def check(item: Item, surroundings: Surroundings) -> Checked:
     """Find serials of this item, and photos of this item, that belong to another one too."""
-    return Checked(findings=(*_serials(item, surroundings), *_photos(item, surroundings)))
+    findings = (*_serials(item, surroundings), *_photos(item, surroundings))
+    return Checked(findings=findings, agreed=_received(item, surroundings))
+
+
+def _received(item: Item, surroundings: Surroundings) -> tuple[str, ...]:
+    own = {str(o.value) for o in observed(item, "serial")}
+    return tuple(f"Serial {s} was received {where}." for s, where in surroundings.serials_received if s in own)
 
 
 def _serials(item: Item, surroundings: Surroundings) -> list[Finding]:

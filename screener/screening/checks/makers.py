@@ -27,6 +27,23 @@ def maker_name(observation: Observation) -> str | None:
     return match.name if match is not None else None
 
 
+def maker_read(item: Item, wanted: str) -> bool:
+    """Whether the wanted maker was read for sure: its word, spelt rightly, or a number issued to it."""
+    known = match_maker(wanted)
+    wanted_name = known.name if known is not None else wanted.upper()
+    words = [o for o in observed(item, "maker") if o.p is None or o.p >= CERTAIN_FROM_P]
+    if any(_named_exactly(str(o.value), wanted_name) for o in words):
+        return True
+    if known is None:
+        return False
+    return any(known.maker.issued(str(o.value)) is True for o in observed(item, "gtin"))
+
+
+def _named_exactly(word: str, wanted_name: str) -> bool:
+    match = match_maker(word)
+    return word.upper() == wanted_name if match is None else match.exact and match.name == wanted_name
+
+
 def _spelling(observation: Observation) -> Finding | None:
     match = match_maker(str(observation.value))
     if match is None:

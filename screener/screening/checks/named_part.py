@@ -69,7 +69,9 @@ def _check_one(item: Item, observation: Observation) -> Checked:
         if d.outcome not in {"same", "suits"} and not says_nothing(observation, d, d.offered)
     ]
     if not told:
-        return Checked(agreed=(f"The {named(observation)} reads {observation.value}, as ordered.",))
+        silent = any(d.outcome not in {"same", "suits"} for d in comparison.differences)
+        how = "which agrees as far as it goes" if silent else "as ordered"
+        return Checked(agreed=(f"The {named(observation)} reads {observation.value}, {how}.",))
     worst = _only_the_size(told)
     return Checked(findings=tuple(_finding(item, observation, d) for d in worst))
 
@@ -110,7 +112,7 @@ def _need_not_understood(item: Item) -> Finding:
         code="need_not_understood",
         weight="question",
         question="asked_for",
-        says=f"The order asks for “{item.requirement.need}”, which is not understood.{hint}",
+        says=f"What is needed, “{item.requirement.need}”, is not understood.{hint}",
         rests_on="reference_specs: no designation or size reads like this",
     )
 

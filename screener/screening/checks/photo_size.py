@@ -87,8 +87,10 @@ def _one_measure(item: Item, observation: Observation, need: Explained, word: st
     unit = "" if observation.attribute == "bore_to_od" else " mm"
     seen = f"{float(observation.value):.3g}" if not unit else f"{float(observation.value):.1f}"
     if off is None:
+        # A seal's lip opens as its maker likes: that it lies within so wide a band is no agreement worth telling.
+        silent = observation.attribute == "bore_mm" or (need.kind != "bearing" and observation.attribute != "od_mm")
         agreed = f"The {word} in {observation.source.where} ({seen}{unit}) fits {need.basic}."
-        return Checked(agreed=(agreed,) if observation.attribute != "bore_mm" else ())
+        return Checked(agreed=() if silent else (agreed,))
     finding = Finding(
         code="size_in_photo_differs",
         weight="question",

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from screener.metrology.bearing import measure_bearing
 from screener.metrology.mass import mass_agreement
 from screener.metrology.reading import MassReading, Reading
 from screener.metrology.seal import measure_seal
+from screener.parts import explain
 from screener.screening.checks.outcome import Checked, together
 from screener.screening.model import Finding
-from screener.screening.observed import observed
+from screener.screening.observed import certain, observed
 from screener.specs.boundary import boundary
 from screener.specs.seals import SealSizeRow
 
@@ -41,7 +42,9 @@ def check(item: Item, surroundings: Surroundings) -> Checked:
     need = item.requirement.explained
     if not need.understood or need.basic is None:
         return Checked()
-    return together([*(_told(item, d) for d in _decisions(item, need)), _mass(item, need)])
+    decisions = _decisions(item, need)
+    alone = sum(d.size == "differs" for d in decisions) == 1
+    return together([*(_told(item, d, alone=alone) for d in decisions), _mass(item, need)])
 
 
 def _decisions(item: Item, need: Explained) -> tuple[Decision, ...]:
@@ -70,13 +73,28 @@ def _readings(item: Item, attribute: Attribute) -> tuple[Reading, ...]:
     )
 
 
-def _told(item: Item, decision: Decision) -> Checked:
+def _told(item: Item, decision: Decision, *, alone: bool) -> Checked:
     keys = tuple(o.key for o in observed(item, _ATTRIBUTE[decision.characteristic], ("instrument",)))
     if decision.size == "differs":
+        if alone and _rest_of_the_steel_agrees(item):
+            odd = _finding("reading_against_the_rest", decision, keys)
+            return Checked(findings=(replace(odd, weight="question", question="agreement"),))
         return Checked(findings=(_finding("measured_size_differs", decision, keys),))
     if decision.verdict == "does_not_conform":
         return Checked(findings=(_finding("out_of_tolerance", decision, keys),))
     return Checked(agreed=(f"{decision.says[0].upper()}{decision.says[1:]}.",))
+
+
+def _rest_of_the_steel_agrees(item: Item) -> bool:
+    """Whether mark and photo both say the ordered size: then one odd reading is more likely a slip of the hand."""
+    need = item.requirement.explained
+    marks = [o for o in observed(item, "designation", ("marking",)) if certain(o, item)]
+    marked = any(explain(str(o.value)).basic == need.basic for o in marks)
+    pictured = any(
+        o.u is not None and abs(float(o.value) - (need.od_mm or 0.0)) <= 3 * o.u
+        for o in observed(item, "od_mm", ("geometry",))
+    )
+    return marked and pictured
 
 
 def _finding(code: str, decision: Decision, keys: tuple[str, ...]) -> Finding:

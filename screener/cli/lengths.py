@@ -1,0 +1,19 @@
+"""Numbers as a person types them at the bench."""
+
+from __future__ import annotations
+
+import typer
+
+
+def number(text: str) -> float:
+    """Read a number with a decimal point or comma.
+
+    Raises
+    ------
+    typer.BadParameter
+        It is no number.
+    """
+    try:
+        return float(text.strip().replace(",", "."))
+    except ValueError:
+        raise typer.BadParameter(f"\u201c{text}\u201d is no number; write 51.99 or 51,99.") from None
