@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 import sys
 from pathlib import Path
@@ -12,12 +13,13 @@ from rich.table import Table
 
 from screener.cli.output import print_json, print_plain, results
 from screener.cli.receive import RecordOption
-from screener.errors import WrongUsage
+from screener.errors import InputUnreadable, WrongUsage
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from screener.records.model import StoredItem
+    from screener.records.record import Record
 
 app = typer.Typer(help="List, show and export what was recorded.", no_args_is_help=True, rich_markup_mode=None)
 
@@ -33,9 +35,7 @@ JsonOption = Annotated[bool, typer.Option("--json", help="One JSON object a line
 @app.command("runs")
 def runs_command(*, record: RecordOption = None, as_json: JsonOption = False) -> None:
     """List the runs: deliveries received and parts verified."""
-    from screener.records.record import Record
-
-    with Record.open(record) as opened:
+    with _existing(record) as opened:
         runs = opened.runs()
     if as_json:
         for run in runs:
@@ -45,7 +45,7 @@ def runs_command(*, record: RecordOption = None, as_json: JsonOption = False) ->
     for run in runs:
         finished = "yes" if run.finished_at else "no"
         table.add_row(str(run.id), run.kind, run.started_at[:16], run.order_name, str(run.item_count), finished)
-    results.print(table)
+    results.print(table if runs else "Nothing is recorded yet.")
 
 
 @app.command("items")
@@ -59,10 +59,8 @@ def items_command(
     as_json: JsonOption = False,
 ) -> None:
     """List items with their disposition."""
-    from screener.records.record import Record
-
-    with Record.open(record) as opened:
-        found = opened.items(run=run, disposition=_known(disposition), supplier=supplier, since=since)
+    with _existing(record) as opened:
+        found = opened.items(run=run, disposition=_known(disposition), supplier=supplier, since=_date(since))
         if as_json:
             for item in found:
                 print_json(_item_json(item))
@@ -78,9 +76,7 @@ def show_command(
     as_json: JsonOption = False,
 ) -> None:
     """Show one item whole: answer, findings, what was not checked, and what was added later."""
-    from screener.records.record import Record
-
-    with Record.open(record) as opened:
+    with _existing(record) as opened:
         stored = opened.item(item)
     if as_json:
         print_json(_item_json(stored))
@@ -113,10 +109,8 @@ def export_command(
     record: RecordOption = None,
 ) -> None:
     """Export items: JSON whole, or CSV that is safe to open in a spreadsheet."""
-    from screener.records.record import Record
-
-    with Record.open(record) as opened:
-        filters = {"run": run, "disposition": _known(disposition), "supplier": supplier, "since": since}
+    with _existing(record) as opened:
+        filters = {"run": run, "disposition": _known(disposition), "supplier": supplier, "since": _date(since)}
         pieces = opened.export(_form(form), **filters)
         if out is None:
             sys.stdout.writelines(pieces)
@@ -124,6 +118,28 @@ def export_command(
         with out.open("w", encoding="utf-8", newline="") as file:
             file.writelines(pieces)
     print_plain(f"Written: {out}")
+
+
+def _existing(record: str | None) -> Record:
+    """Open a record that is there: a mistyped name must not make a new, empty one."""
+    from screener.records.place import find_place
+    from screener.records.record import Record
+
+    place = find_place(record)
+    if place.file is not None and not place.file.exists():
+        raise InputUnreadable(
+            "there is no record here.", where=place.says, next_step="Check --record; receiving something makes one."
+        )
+    return Record.open(record)
+
+
+def _date(since: str | None) -> str | None:
+    if since is None:
+        return None
+    try:
+        return dt.datetime.fromisoformat(since).isoformat()[: len(since)]
+    except ValueError:
+        raise WrongUsage(f"“{since}” is no date.", where="--since", next_step="Write it as 2026-03-12.") from None
 
 
 def _form(form: str) -> Literal["json", "csv"]:
@@ -146,7 +162,7 @@ def _print_table(found: Iterable[StoredItem]) -> None:
         reason = str(stored.result.get("reason", ""))
         row = (str(stored.id), str(stored.run_id), stored.item_key, stored.requirement, stored.disposition, reason)
         table.add_row(*(cell.replace("[", "\\[") for cell in row))
-    results.print(table)
+    results.print(table if table.row_count else "No item is recorded that fits.")
 
 
 def _item_json(stored: StoredItem) -> dict[str, object]:
