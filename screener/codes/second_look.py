@@ -26,8 +26,9 @@ if TYPE_CHECKING:
     from screener.codes.model import CodeRead
 
 RETAIL = ("EAN-13", "EAN-8", "UPC-A", "UPC-E")
-# A scan line that enters a tilted EAN-13 at its side and leaves it at the top shows exactly one of these.
-_HALF_OF_ANOTHER = ("EAN-8", "UPC-E")
+# A scan line that enters tilted bars at the side and leaves them at the top reads fewer pairs of an ITF, and of an
+# EAN-13 exactly one of the others; the second reader, on the same line, does so too.
+_PIECE_OF_ANOTHER = ("ITF", "EAN-8", "UPC-E")
 _THIN_PX = 8.0
 # Of right reads on drawn photos 95 % lie above; what fitted worse or as well as another number was often wrong.
 _LIKE, _MARGIN = 0.93, 0.03
@@ -61,13 +62,10 @@ def look_again(gray: NDArray[np.uint8], found: Iterable[CodeRead]) -> Looked:
 
 
 def _looked(gray: NDArray[np.uint8], code: CodeRead) -> CodeRead | None:
-    if code.symbology == "ITF":
-        # A slanting scan line that leaves the symbol early reads fewer pairs, and so does the second reader.
-        return code if crosses_squarely(gray, np.asarray(code.corners_px, np.float64)) else None
+    if code.symbology in _PIECE_OF_ANOTHER and not _crossed_whole(gray, code):
+        return None
     if code.symbology not in RETAIL:
         return code
-    if code.symbology in _HALF_OF_ANOTHER and _height_px(code) < _THIN_PX:
-        return None
     says = what_bars_say(gray, code)
     if says is not None and _sure(says, code.symbology):
         return replace(code, text=says.number) if code.symbology != "UPC-E" else _unless_other(code, says)
@@ -84,6 +82,12 @@ def _sure(says: BarsSay, symbology: str) -> bool:
 def _unless_other(code: CodeRead, says: BarsSay) -> CodeRead | None:
     """Keep a UPC-E only as it was read: its parities are its check digit, so nothing would check a mended one."""
     return code if suppressed(code.text) == says.number else None
+
+
+def _crossed_whole(gray: NDArray[np.uint8], code: CodeRead) -> bool:
+    """Tell whether a code was read square across its bars, and of a retail number over more than a line or two."""
+    thick = _height_px(code) >= (0.0 if code.symbology == "ITF" else _THIN_PX)
+    return len(code.corners_px) == 4 and thick and crosses_squarely(gray, np.asarray(code.corners_px, np.float64))
 
 
 def _height_px(code: CodeRead) -> float:

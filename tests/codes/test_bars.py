@@ -107,3 +107,20 @@ def test_numbers_on_blurred_photos_are_right_or_not_given() -> None:
         assert found in ([text], [])
         right += found == [text]
     assert right >= 8
+
+
+@pytest.mark.parametrize("tilt_deg", [10, 12, 20, 30])
+def test_half_of_an_ean_13_is_no_upc_e(tilt_deg: float) -> None:
+    # A scan line through the left half of a tilted EAN-13 shows guard, six digits and what looks like the end of a
+    # UPC-E (ISO/IEC 15420): the bare engine gives such numbers, mostly with a wrong check digit.
+    for n in range(4):
+        body = f"9107393{n}5222"
+        picture = label_scene(body, BarcodeFormat.EAN13, 70 + n, tilt_deg=tilt_deg, size=(700, 900), scale=2)
+        assert {code.text for code in read_codes(picture, today=TODAY)} <= {body + str(gs1_check_digit(body))}
+
+
+def test_a_real_upc_e_is_read() -> None:
+    picture = label_scene("01234565", BarcodeFormat.UPCE, 5, tilt_deg=3, size=(700, 900), scale=3)
+    (code,) = read_codes(picture, today=TODAY)
+    # GS1 General Specifications, zero suppression: 0 123456 5 stands for 0 12345 00006 5.
+    assert (code.symbology, code.fields.gtin) == ("UPC-E", "0012345000065")
