@@ -20,6 +20,7 @@ KNOWN = (
         serial_pattern="QX[0-9]{6}",
         batch_pattern="[0-9]{4}[A-F]",
         date_pattern="MM/YYYY",
+        countries=("PT", "SK"),
         suffix_habits={"2RSR": "contact seals", "2ZR": "shields"},
     ),
     Maker("ZELTIMAR", gtin_prefixes=("9529902",)),
@@ -85,6 +86,8 @@ def test_serial_batch_and_date_unlike_the_makers_are_notes() -> None:
     assert found(QUORVEX, label("serial", "77001")) == {"unlike_the_maker": ("note", None)}
     assert found(QUORVEX, barcode("batch", "L2605B")) == {"unlike_the_maker": ("note", None)}
     assert found(QUORVEX, label("serial", "QX770012"), label("batch", "2605B")) == {}
+    assert found(QUORVEX, label("country", "IT")) == {"unlike_the_maker": ("note", None)}
+    assert found(QUORVEX, label("country", "SK")) == found(label("maker", "ZELTIMAR"), label("country", "IT")) == {}
     place = ((0.0, 0.0), (9.0, 0.0), (9.0, 3.0), (0.0, 3.0))
     for printed, told in (("Date: 05/2026", False), ("Date: 2026-05", True), ("Date 14.05.2026", True)):
         source = Source("label", "box.jpg", "b" * 64, region_px=place)

@@ -106,6 +106,9 @@ def _patterns(item: Item, maker: Maker) -> Iterator[Finding]:
         for o in _once(observed(item, attribute, BOX_CHANNELS)):
             if pattern and not re.fullmatch(pattern, str(o.value).strip(), re.IGNORECASE):
                 yield _unlike(maker, attribute, str(o.value), f"{attribute}_pattern", o)
+    for o in _once(observed(item, "country", BOX_CHANNELS)):
+        if maker.countries and str(o.value).upper() not in maker.countries and certain(o, item):
+            yield _unlike(maker, "country", str(o.value), "countries", o)
     for o in observed(item, "date", ("label",)) if maker.date_pattern else ():
         printed = _printed(item, o)
         if printed and not re.search(_date_pattern(maker.date_pattern), printed):
@@ -117,7 +120,7 @@ def _unlike(maker: Maker, what: str, value: str, row: str, o: Observation) -> Fi
         code="unlike_the_maker",
         weight="note",
         question="suspicion",
-        says=f"The {what} “{value}” in the {named(o)} is not written as {maker.word} writes its own.",
+        says=f"The {what} “{value}” in the {named(o)} is not as {maker.word} usually states it.",
         rests_on=f"{FILE}, {row}",
         observations=(o.key,),
     )
@@ -149,7 +152,7 @@ def _suffixes(item: Item, maker: Maker, channel: Channel) -> Iterator[Finding]:
                 code="suffix_unlike_the_maker",
                 weight="question",
                 question="suspicion",
-                says=f"The {named(o)} reads {o.value}; {maker.word} writes {own} for {maker.suffix_habits[own]}, not {code}.",
+                says=f"The {named(o)} reads {o.value}; {maker.word} marks {own}, not {code}.",
                 rests_on=f"{FILE}, suffix_habits",
                 observations=(o.key,),
                 indicator="MK7",
