@@ -99,11 +99,11 @@ def test_serial_batch_and_date_unlike_the_makers_are_notes() -> None:
 def test_another_houses_suffix() -> None:
     steel = mark("QUORVEX", attribute="maker")
     foreign = {"suffix_unlike_the_maker": ("question", "MK7")}
-    assert found(steel, mark("6205-2RS1/C3")) == foreign
+    assert found(steel, mark("6205-2RS1/C3")) == found(steel, mark("6205-2RS1C3")) == foreign
     assert found(QUORVEX, label("designation", "6205-DDU")) == foreign
     assert found(steel, mark("6205-DDU", p=0.6)) == {}
     # Its own code, everybody's code, an open bearing, a maker without habits: quiet.
-    for quiet in ("6205-2RSR/C3", "6205-2RS/C3", "6205", "6205-2ZR"):
+    for quiet in ("6205-2RSR/C3", "6205-2RS/C3", "6205-2RSC3", "6205-2RSRC3P6", "6205", "6205-2ZR"):
         assert found(steel, mark(quiet)) == {}
     assert found(mark("ZELTIMAR", attribute="maker"), mark("6205-2RS1")) == {}
 

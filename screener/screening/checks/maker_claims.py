@@ -29,6 +29,8 @@ _LEAST_LINES = 5
 _READ_WELL = 0.88
 # Spellings that every house's parts are ordered by (common practice): none of them is another house's code.
 _EVERYBODYS = frozenset({"RS", "2RS", "Z", "ZZ", "2Z", "RZ", "2RZ"})
+# Clearance and class that stand glued to the closure's code: 2RSC3.
+_GLUED = re.compile(r"(?:C[1-5N]|CM|P[0-6])+$")
 _DATE_PLACES = {"YYYY": r"\d{4}", "YY": r"\d{2}", "MM": r"\d{2}", "DD": r"\d{2}", "WW": r"\d{2}", "Q": "[1-4]"}
 
 
@@ -164,9 +166,8 @@ def _foreign_suffix(text: str, maker: Maker) -> tuple[str, str]:
     said = explain(text)
     if said.basic is None or said.closure is None or said.closure.kind == "open":
         return "", ""
-    codes = [
-        code for code in re.split(r"[-/ .]", text.upper()) if explain(f"{said.basic}-{code}").closure == said.closure
-    ]
+    pieces = (_GLUED.sub("", piece) for piece in re.split(r"[-/ .]", text.upper()))
+    codes = [code for code in pieces if code and explain(f"{said.basic}-{code}").closure == said.closure]
     own = [habit for habit in maker.suffix_habits if explain(f"{said.basic}-{habit}").closure == said.closure]
     if not codes or not own or codes[0] in _EVERYBODYS or codes[0] in maker.suffix_habits:
         return "", ""
