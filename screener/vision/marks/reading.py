@@ -184,7 +184,11 @@ def _designation(
     p = best.weight / (sum(candidate.weight for candidate in candidates.values()) + NO_DESIGNATION)
     p *= best.clarity * best.agreeing**0.5 * (1.0 if _stands(best.text) else _UNKNOWN_TO_PARTS)
     # The sign between the numbers of a size is written as the trade types it.
-    return (DesignationRead(best.text.replace("×", "x"), p), best.read) if p > _LEAST_P and best.agreeing > 0.3 else (None, None)
+    return (
+        (DesignationRead(best.text.replace("×", "x"), p), best.read)
+        if p > _LEAST_P and best.agreeing > 0.3
+        else (None, None)
+    )
 
 
 def _worth_a_closer_look(
