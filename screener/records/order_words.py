@@ -14,6 +14,7 @@ from screener.specs.location import specs_folder
 TABLE = "order_headers.toml"
 NEED_COLUMNS = ("designation", "size", "article", "description")
 """Meanings that say what is needed, best first."""
+_BETWEEN_DUTIES = re.compile(r"[,;/+&|]|\b(?:and|und|et|y|e|en|och|og)\b", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +24,11 @@ class OrderWords:
     columns: Mapping[str, str]
     duty: Mapping[str, str]
     yes: frozenset[str]
+    negations: frozenset[str]
+    """Words that turn a duty round (``not wet``)."""
+    totals: frozenset[str]
+    beside_totals: frozenset[str]
+    """Words that may stand beside a total (``netto``, ``EUR``)."""
 
 
 @cache
@@ -33,6 +39,9 @@ def order_words() -> OrderWords:
         columns=_by_word(table["columns"]),
         duty=_by_word(table["duty"]),
         yes=frozenset(table["answers"]["yes"]),
+        negations=frozenset(map(plain, table["answers"]["not"])),
+        totals=frozenset(map(plain, table["left_out"]["totals"])),
+        beside_totals=frozenset(map(plain, table["left_out"]["beside_totals"])),
     )
 
 
@@ -77,10 +86,25 @@ def names_a_need(meanings: Mapping[int, str]) -> bool:
 
 
 def duty_words(text: str) -> frozenset[str]:
-    """Return the duties that a text names: ``wash-down area, hot`` gives ``wet`` and ``hot``."""
-    words = order_words().duty
-    padded = f" {plain(text)} "
-    return frozenset(meaning for word, meaning in words.items() if f" {word} " in padded)
+    """Return the duties that a text names: ``wash-down area, hot`` gives ``wet`` and ``hot``; ``not wet`` none."""
+    return frozenset(meaning for piece in _duty_pieces(text) for meaning in _duties_of(piece))
+
+
+def unknown_duties(text: str) -> tuple[str, ...]:
+    """Return the pieces of a text about duty in which no duty is known: ``nass, Salznebel`` gives ``Salznebel``."""
+    return tuple(piece for piece in _duty_pieces(text) if not _duties_of(piece))
+
+
+def _duty_pieces(text: str) -> list[str]:
+    return [piece.strip() for piece in _BETWEEN_DUTIES.split(text) if plain(piece)]
+
+
+def _duties_of(piece: str) -> frozenset[str]:
+    words = order_words()
+    padded = f" {plain(piece)} "
+    if any(f" {word} " in padded for word in words.negations):
+        return frozenset()
+    return frozenset(meaning for word, meaning in words.duty.items() if f" {word} " in padded)
 
 
 def means_yes(text: str) -> bool:

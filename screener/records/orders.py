@@ -3,31 +3,23 @@
 from __future__ import annotations
 
 import hashlib
-import re
-from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TypeVar
 
 from screener.errors import InputUnreadable
+from screener.records.order_columns import Columns, best_header_score, find_columns, looks_like_a_part
 from screener.records.order_grid import DATE_SIGN, Rows, Sheet, read_sheets
 from screener.records.order_model import Order, OrderLine
 from screener.records.order_numbers import read_price, read_quantity
-from screener.records.order_words import NEED_COLUMNS, duty_words, header_meanings, means_yes, names_a_need
+from screener.records.order_totals import is_totals_row
+from screener.records.order_words import NEED_COLUMNS, duty_words, means_yes, unknown_duties
 
 T = TypeVar("T")
 
 __all__ = ["Order", "OrderLine", "read_order"]
 
-_HEADER_WITHIN = 40
-"""Rows searched for the headings; letterheads of delivery notes are shorter."""
-_LOOKS_LIKE_A_PART = re.compile(
-    r"(?<!\d)\d{3,5}(?!\d)"  # 608, 6205, 61805
-    r"|(?<!\d)\d{2,3}/\d{1,3}(?!\d)"  # 62/22
-    r"|\d+(?:[.,]\d+)?\s*[x×*/-]\s*\d+(?:[.,]\d+)?\s*[x×*/-]\s*\d+",  # 25x47x7
-    re.IGNORECASE,
-)
 _TOLD_IF_MISSING = {"quantity": "how many", "duty": "the duty (dry, dirty, wet)", "supplier": "the supplier"}
 _SINGLE_VALUES = ("maker", "supplier", "note")
 
@@ -43,7 +35,8 @@ def read_order(path: Path) -> Order:
     Returns
     -------
     Order
-        Every row below the headings that is not empty is a line; what was doubtful stands in ``problems``.
+        Every row below the headings that is not empty is a line, but for totals; what was doubtful, and each row
+        left out, stands in ``problems``.
 
     Raises
     ------
@@ -51,11 +44,11 @@ def read_order(path: Path) -> Order:
         The file cannot be read, is no table, or no column says what is needed.
     """
     content = _content(path)
-    sheets = read_sheets(path, content, _best_header_score)
-    sheet = max(sheets, key=lambda each: _best_header_score(each.rows), default=Sheet("", []))
-    header_row, meanings, problems = _find_header(path, sheet.rows)
-    problems += _missing_columns(meanings) + _other_sheets(sheets, sheet)
-    lines = _lines(sheet.rows, header_row, meanings, problems)
+    sheets = read_sheets(path, content, best_header_score)
+    sheet = max(sheets, key=lambda each: best_header_score(each.rows), default=Sheet("", []))
+    columns = find_columns(path, sheet.rows)
+    problems = [*columns.problems, *_missing_columns(columns.meanings), *_other_sheets(sheets, sheet)]
+    lines = _lines(sheet.rows, columns, problems)
     if not lines:
         raise InputUnreadable("this order has no lines.", where=str(path), code="order_empty")
     return Order(tuple(lines), tuple(problems), hashlib.sha256(content).hexdigest())
@@ -76,41 +69,6 @@ def _content(path: Path) -> bytes:
     return content
 
 
-def _score(row: Sequence[str]) -> int:
-    meanings = header_meanings(row)
-    return len(meanings) + (3 if names_a_need(meanings) else 0)
-
-
-def _best_header_score(rows: Rows) -> int:
-    return max((_score(row) for row in rows[:_HEADER_WITHIN]), default=0)
-
-
-def _find_header(path: Path, rows: Rows) -> tuple[int, dict[int, str], list[str]]:
-    """Return the index of the row of headings (-1: none), what its columns mean, and what to tell the user."""
-    scores = [_score(row) for row in rows[:_HEADER_WITHIN]]
-    best = scores.index(max(scores)) if scores else -1
-    if best >= 0 and names_a_need(header_meanings(rows[best])):
-        return best, header_meanings(rows[best]), []
-    column = _column_of_parts(rows)
-    headings = ", ".join(cell for cell in rows[best] if cell) if best >= 0 and scores[best] else ""
-    if column is None or headings:
-        raise InputUnreadable(
-            "no column says what is needed" + (f"; the headings are: {headings}." if headings else "."),
-            where=str(path),
-            next_step="Name a column designation, size, part or description (other languages work too).",
-            code="order_without_need",
-        )
-    return -1, {column: "designation"}, [f"There are no headings; column {column + 1} is read as what is needed."]
-
-
-def _column_of_parts(rows: Rows) -> int | None:
-    """Return the column with the most cells that look like a part, if half of the rows have one."""
-    used = [row for row in rows if any(row)]
-    counts = Counter(number for row in used for number, cell in enumerate(row) if _LOOKS_LIKE_A_PART.search(cell))
-    best = counts.most_common(1)
-    return best[0][0] if best and best[0][1] * 2 >= len(used) else None
-
-
 def _missing_columns(meanings: Mapping[int, str]) -> list[str]:
     return [
         f"No column says {words}; it is taken as not known."
@@ -124,17 +82,23 @@ def _other_sheets(sheets: Iterable[Sheet], chosen: Sheet) -> list[str]:
     return [f'Only sheet "{chosen.name}" was read, not: {", ".join(others)}.'] if others else []
 
 
-def _lines(rows: Rows, header_row: int, meanings: Mapping[int, str], problems: list[str]) -> list[OrderLine]:
-    headings = rows[header_row] if header_row >= 0 else None
+def _lines(rows: Rows, columns: Columns, problems: list[str]) -> list[OrderLine]:
+    headings = rows[columns.header_row] if columns.header_row >= 0 else None
     lines: list[OrderLine] = []
-    names: set[str] = set()
-    for index in range(header_row + 1, len(rows)):
+    for index in range(columns.header_row + 1, len(rows)):
         row = rows[index]
         # A printed list repeats its headings on each page.
-        if any(row) and row != headings:
-            line = _line(row, index + 1, meanings, problems)
-            lines.append(_named_apart(line, len(lines) + 1, names, problems))
-    return lines
+        if not any(row) or row == headings:
+            continue
+        if is_totals_row(row, columns.meanings):
+            problems.append(f'Row {index + 1}: "{_whole(row)}" is a total, no line; it was left out.')
+            continue
+        lines.append(_line(row, index + 1, columns.meanings, problems))
+    return _named(lines, problems)
+
+
+def _whole(row: Sequence[str]) -> str:
+    return " | ".join(cell.removeprefix(DATE_SIGN) for cell in row if cell)
 
 
 def _line(row: Sequence[str], number: int, meanings: Mapping[int, str], problems: list[str]) -> OrderLine:
@@ -142,15 +106,16 @@ def _line(row: Sequence[str], number: int, meanings: Mapping[int, str], problems
     cells = dict(named)
     singles = {name: cells.get(name) for name in _SINGLE_VALUES}
     duty = cells.get("duty", "")
-    found = duty_words(duty)
-    if duty and not found:
-        problems.append(f'Row {number}: the duty "{duty}" is not known; say dry, dirty, wet, hot or fast.')
+    problems += [
+        f'Row {number}: the duty "{piece}" is not known; say dry, dirty, wet, hot or fast.'
+        for piece in unknown_duties(duty)
+    ]
     return OrderLine(
         line=cells.get("line", ""),
         need_text=_need_text(row, number, named, problems),
         quantity=_number_or_problem(cells.get("quantity"), read_quantity, "quantity", number, problems),
         unit_price=_number_or_problem(cells.get("unit_price"), read_price, "price", number, problems),
-        duty=found,
+        duty=duty_words(duty),
         row_number=number,
         both_faces=means_yes(cells.get("both_faces", "")),
         **singles,
@@ -160,10 +125,10 @@ def _line(row: Sequence[str], number: int, meanings: Mapping[int, str], problems
 def _need_text(row: Sequence[str], number: int, named: Sequence[tuple[str, str]], problems: list[str]) -> str:
     """Return what the line needs: designation and size together, else the best other column, else all of the row."""
     needs = sorted((pair for pair in named if pair[0] in NEED_COLUMNS), key=lambda pair: NEED_COLUMNS.index(pair[0]))
-    parts = [pair for pair in needs if _LOOKS_LIKE_A_PART.search(pair[1]) and not pair[1].startswith(DATE_SIGN)]
+    parts = [pair for pair in needs if looks_like_a_part(pair[1]) and not pair[1].startswith(DATE_SIGN)]
     if parts:
         return _with_its_size(parts[0], needs)
-    whole = " | ".join(cell.removeprefix(DATE_SIGN) for cell in row if cell)
+    whole = _whole(row)
     if any(cell.startswith(DATE_SIGN) for _, cell in needs):
         problems.append(
             f"Row {number}: the spreadsheet has turned what is needed into a date ({whole}). Format the column as text."
@@ -192,13 +157,32 @@ def _number_or_problem(
     return value
 
 
-def _named_apart(line: OrderLine, position: int, names: set[str], problems: list[str]) -> OrderLine:
-    """Give the line a name that no earlier line has; its position where the order gives none."""
+def _named(lines: Sequence[OrderLine], problems: list[str]) -> list[OrderLine]:
+    """Give every line a name of its own; its position where the order gives none, which is told.
+
+    The order's own names come first, so that the photos of folder 3 never meet a line that only stands third.
+    """
+    names = {line.line for line in lines if line.line}
+    if not names and lines:
+        span = "1" if len(lines) == 1 else f"1 to {len(lines)}"
+        problems.append(f"The list numbers no lines; they were numbered {span} by row.")
+    used: set[str] = set()
+    named = []
+    for position, line in enumerate(lines, start=1):
+        name = _free_name(line, position, names, used, problems)
+        used.add(name)
+        named.append(replace(line, line=name))
+    return named
+
+
+def _free_name(line: OrderLine, position: int, names: set[str], used: set[str], problems: list[str]) -> str:
+    if line.line and line.line not in used:
+        return line.line
     name = line.line or str(position)
-    if name in names:
-        apart = f"{name} (row {line.row_number})"
-        if line.line:
-            problems.append(f'Row {line.row_number}: line "{name}" occurs twice; this one is called "{apart}".')
-        name = apart
-    names.add(name)
-    return replace(line, line=name)
+    if name in names or name in used:
+        name = f"{name} (row {line.row_number})"
+    if line.line:
+        problems.append(f'Row {line.row_number}: line "{line.line}" occurs twice; this one is called "{name}".')
+    elif names:
+        problems.append(f'Row {line.row_number}: this line has no number; it is called "{name}".')
+    return name

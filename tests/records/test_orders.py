@@ -108,9 +108,9 @@ def test_the_sheet_with_the_order_is_found_and_the_others_named(tmp_path: Path) 
 
 def test_a_line_nobody_can_read_is_kept_and_told(tmp_path: Path) -> None:
     order = written(tmp_path, b"line;qty;part\n1;4;6205\n2;;green wheel\n3;1;\nTotal;5;\n")
-    assert [line.line for line in order.lines] == ["1", "2", "3", "Total"]
+    assert [line.line for line in order.lines] == ["1", "2", "3"]
     assert order.lines[1].need_text == "green wheel"
-    assert "Total" in order.lines[3].need_text
+    # A total is no line; that it was left out is told with its row.
     assert [f"Row {row}" in " ".join(order.problems) for row in (2, 3, 4, 5)] == [False, True, True, True]
 
 
@@ -251,3 +251,40 @@ def test_no_word_of_the_table_means_two_things() -> None:
         meanings = dict(words)
         assert [word for word, meaning in words if meanings[word] != meaning] == []
     assert set(order_words().duty.values()) == {"wet", "dirty", "hot", "fast", "dry"}
+
+
+def test_headings_in_unknown_words_are_no_line_and_the_lines_keep_their_numbers(tmp_path: Path) -> None:
+    order = written(tmp_path, b"Foo,Bar\n1,6205-2RS\n2,6203-2Z\n3,30x47x7 NBR\n")
+    assert [(line.line, line.need_text) for line in order.lines] == [
+        ("1", "6205-2RS"),
+        ("2", "6203-2Z"),
+        ("3", "30x47x7 NBR"),
+    ]
+    assert any("taken as the headings" in problem for problem in order.problems)
+    assert any("line numbers" in problem for problem in order.problems)
+
+
+def test_a_list_without_numbers_says_that_it_was_numbered(tmp_path: Path) -> None:
+    order = written(tmp_path, b"part\n6205-2RS\n6203-2Z\n")
+    assert [line.line for line in order.lines] == ["1", "2"]
+    assert any("numbers no lines" in problem for problem in order.problems)
+
+
+@pytest.mark.parametrize("total", ["Total;7;", "Summe;7;", ";12;Gesamt netto", "Subtotal EUR;7;"])
+def test_totals_are_left_out_and_told(tmp_path: Path, total: str) -> None:
+    order = written(tmp_path, f"line;qty;part\n1;4;6205\n2;3;6203\n{total}\n".encode())
+    assert [line.line for line in order.lines] == ["1", "2"]
+    assert any("left out" in problem for problem in order.problems)
+
+
+def test_a_row_that_names_a_part_is_a_line_whatever_else_it_says(tmp_path: Path) -> None:
+    order = written(tmp_path, b"line;qty;part\n1;4;6205\nTotal;3;6203-2Z\n")
+    assert len(order.lines) == 2
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "cp1252"])
+def test_an_unknown_duty_is_told_and_german_headings_are_known(tmp_path: Path, encoding: str) -> None:
+    text = "Pos;Menge;Bezeichnung;Einsatzbereich\n1;2;6205-2RS;na\xdf\n2;4;6203-2Z;trocken\n3;1;6204;mond\n"
+    order = written(tmp_path, text.encode(encoding))
+    assert [sorted(line.duty) for line in order.lines] == [["wet"], ["dry"], []]
+    assert any('"mond" is not known' in problem for problem in order.problems)
