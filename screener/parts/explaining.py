@@ -10,6 +10,7 @@ from functools import lru_cache
 from screener.parts.bearing import BearingRead, assemble, readings_at
 from screener.parts.beside import read_beside, with_beside
 from screener.parts.interstate import iso_for_interstate
+from screener.parts.maker_words import blank_maker_words, maker_words
 from screener.parts.model import Explained
 from screener.parts.o_ring import read_o_ring
 from screener.parts.retaining_ring import read_retaining_ring
@@ -20,6 +21,7 @@ from screener.parts.text import normalise
 
 _LONGEST = 160
 _FEWEST_DIGITS = 2
+_SHORTEST_WORD = 3
 _LONGEST_NOISY = 24
 _WORD_START = re.compile(r"(?<![0-9A-Z])[0-9A-Z]")
 _RING_WORDS = re.compile(r"DIN ?-?47[12]|AS ?-?568|O ?-?RING|(?<![A-Z])OR(?![A-Z])|ISO ?3601|BS ?1806|DIN ?3771")
@@ -52,7 +54,15 @@ def explain_column(lines: Iterable[str]) -> Iterator[Explained]:
 def _explain(text: str) -> Explained:
     if len(text) > _LONGEST:
         return replace(_explain(text[:_LONGEST]), input=text, understood=False, not_understood=(text[_LONGEST:],))
-    whole = normalise(text)
+    makers = maker_words(normalise(text))
+    if not makers:
+        return _explain_part(text, normalise(text))
+    told = _explain_part(text, blank_maker_words(normalise(text), makers))
+    return replace(told, notes=(*told.notes, *(word.note for word in makers)))
+
+
+def _explain_part(text: str, whole: str) -> Explained:
+    """Explain a text from its normal form, in which makers' words are blanked."""
     normal = blank_stray(whole).rstrip()
     start = _first_sign(normal)
     if start == len(normal):
@@ -162,11 +172,19 @@ def _with_suggestions(explained: Explained, read: BearingRead) -> Explained:
     if explained.understood or explained.basic is None:
         return explained
     basic, known = read.found.basic, [piece.text for piece in read.said.pieces if piece.code is not None]
+    words = [piece for piece in read.said.unknown if piece.text.isalpha() and len(piece.text) >= _SHORTEST_WORD]
     near = (
-        code for piece in read.said.unknown for code in near_codes(piece.text, basic.family.scope, basic.family.groups)
+        code
+        for piece in read.said.unknown
+        if piece not in words
+        for code in near_codes(piece.text, basic.family.scope, basic.family.groups)
     )
     spelt = (" ".join((basic.name, *known, code)) for code in near)
-    return replace(explained, suggestions=tuple(dict.fromkeys(spelt))[:3])
+    hints = (
+        f"“{piece.text}” is no suffix known here; a maker's word belongs into the maker column, or into makers.toml"
+        for piece in words
+    )
+    return replace(explained, suggestions=tuple(dict.fromkeys(spelt))[:3], notes=(*explained.notes, *hints))
 
 
 def _not_understood(text: str) -> Explained:

@@ -10,6 +10,7 @@ from itertools import pairwise
 
 from screener.parts.basic_scan import begins_basic
 from screener.parts.families import Family
+from screener.parts.standing_apart import is_doubtful, stands_apart
 from screener.parts.vocabulary import Code, codes_for
 from screener.parts.written_bore import take_written_bore
 
@@ -37,6 +38,8 @@ class Piece:
     end: int
     text: str
     code: Code | None
+    word: bool = False
+    """Letters that stand apart and are rather a word than codes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,7 +145,7 @@ def read_tail(text: str, start: int, family: Family, *, stop_at_unknown: bool = 
     masked, inch_mm = take_written_bore(text, start, family)
     pieces: list[Piece] = []
     for begin, chunk in _chunks(masked, start, codes_for(family.scope, family.groups)):
-        read = tuple(_placed(begin, chunk, family))
+        read = tuple(_placed(begin, chunk, family, apart=stands_apart(masked, begin)))
         if not stop_at_unknown and begin and any(piece.code is None for piece in read) and begins_basic(text, begin):
             pieces.append(Piece(begin, len(text.rstrip()), text[begin:].rstrip(), None))
             break
@@ -152,11 +155,16 @@ def read_tail(text: str, start: int, family: Family, *, stop_at_unknown: bool = 
     return Tail(tuple(pieces), inch_mm)
 
 
-def _placed(begin: int, chunk: str, family: Family) -> Iterator[Piece]:
+def _placed(begin: int, chunk: str, family: Family, *, apart: bool) -> Iterator[Piece]:
     place = begin
     joined = _SEPARATOR.sub("", chunk)
     gap = len(chunk) - len(joined)
-    for token, code in cut(joined, family.scope, family.groups):
+    found = cut(joined, family.scope, family.groups)
+    codes = [code for _, code in found if code is not None]
+    if apart and len(codes) == len(found) and is_doubtful(chunk, codes, family.scope):
+        yield Piece(begin, begin + len(chunk), chunk, None, word=True)
+        return
+    for token, code in found:
         end = place + len(token) + gap
         gap = 0
         yield Piece(place, end, token, code)

@@ -48,6 +48,8 @@ class Code:
     """Code and meaning in words."""
     alone: bool
     """Only a code where separators stand on both sides (its letters are met inside other codes)."""
+    joined: bool
+    """Only a code where it is joined to the number or another code (apart, its letters are rather a name)."""
 
 
 def _code(token: str, table: str, readings: tuple[Meaning, ...]) -> Code:
@@ -62,7 +64,8 @@ def _code(token: str, table: str, readings: tuple[Meaning, ...]) -> Code:
         dispute,
         f"{table}: {token} ({main.source})",
         f"{token}: {main.says}",
-        "alone" in main.group,
+        "(alone)" in main.group,
+        "(joined)" in main.group,
     )
 
 
