@@ -10,6 +10,7 @@ from screener.vision.marks import read_marks
 from screener.vision.measure import measure
 from screener.vision.model import PartSeen
 from screener.vision.rings.find import find_parts
+from screener.vision.rings.sharpen import sharpened
 from screener.vision.sizes import rank_sizes
 
 if TYPE_CHECKING:
@@ -39,7 +40,7 @@ def see_parts(photo: Photo, card: Card | None, engine: TextEngine, *, with_marks
 
     Only the most convincing part is read: reading costs as much as all the rest.
     """
-    pairs = _worth_reporting(find_parts(photo.rgb))
+    pairs = [sharpened(photo.rgb, pair) for pair in _worth_reporting(find_parts(photo.rgb))]
     faces = [(pair, see_face(photo, pair.outer.ellipse, pair.bore.ellipse)) for pair in pairs if pair.bore]
     if not faces:
         return PartsSeen(())

@@ -1,0 +1,362 @@
+"""Train the ring-edge network on drawn close-ups and write it as ONNX.
+
+    python tests/training/scenes.py --out DATA --seconds 300
+    python tests/training/train.py --data DATA --out OUT --seconds 240
+
+Needs PyTorch (a GPU for more than a smoke test) and onnx; the product needs neither. OUT gets ring_edges.onnx,
+ring_edges.pt and validation.txt. The first worker's pictures are kept out of training.
+
+The network sees a part unwrapped about a rough outer ellipse (rows: radius, columns: angle) and says, for each angle,
+at which radius each of four circles lies. Rough ellipses are made from the true ones by moving, stretching and turning
+them; light, colour, blur, noise, reflections, shading, cover and background are varied on the strips.
+"""
+
+from __future__ import annotations
+
+import argparse
+import math
+import time
+from itertools import pairwise
+from pathlib import Path
+
+import numpy as np
+import torch
+from torch import Tensor, nn
+from torch.nn import functional as F  # noqa: N812  (its usual name)
+
+ROWS, COLUMNS, STRIDE = 192, 256, 2
+RHO_FIRST, RHO_LAST = 0.18, 1.30
+CIRCLES = 4
+STEP = (RHO_LAST - RHO_FIRST) / (ROWS - 1)
+TARGET_ROWS = 1.0
+"""Standard deviation of the target over the rows."""
+
+
+class Around(nn.Module):
+    """3 x 3 convolution that closes the circle along the columns, with batch norm and ReLU."""
+
+    def __init__(self, inward: int, outward: int, stride: tuple[int, int] = (1, 1)) -> None:
+        super().__init__()
+        self.conv = nn.Conv2d(inward, outward, 3, stride, padding=(1, 0), bias=False)
+        self.norm = nn.BatchNorm2d(outward)
+
+    def forward(self, x: Tensor) -> Tensor:
+        return F.relu(self.norm(self.conv(torch.cat([x[..., -1:], x, x[..., :1]], dim=-1))))
+
+
+class RingNet(nn.Module):
+    """Small U-Net from (n, 3, ROWS, COLUMNS) to logits (n, CIRCLES, ROWS, COLUMNS / STRIDE)."""
+
+    def __init__(self, widths: tuple[int, ...] = (16, 24, 40, 56, 72)) -> None:
+        super().__init__()
+        self.stem = Around(4, widths[0], (1, STRIDE))
+        self.first = Around(widths[0], widths[0])
+        self.down = nn.ModuleList(nn.Sequential(Around(a, b, (2, 2)), Around(b, b)) for a, b in pairwise(widths))
+        self.deep = nn.Sequential(Around(widths[-1], widths[-1]), Around(widths[-1], widths[-1]))
+        self.whole = nn.Linear(widths[-1], widths[-1])
+        self.up = nn.ModuleList(
+            nn.Sequential(Around(b + a, a), Around(a, a))
+            for a, b in zip(reversed(widths[:-1]), reversed(widths[1:]), strict=True)
+        )
+        self.head = nn.Conv2d(widths[0], CIRCLES, 1)
+        self.register_buffer("place", torch.linspace(-1, 1, ROWS).view(1, 1, ROWS, 1))
+
+    def forward(self, x: Tensor) -> Tensor:
+        x = torch.cat([x, self.place.expand(x.shape[0], 1, ROWS, x.shape[3])], dim=1)
+        levels = [self.first(self.stem(x))]
+        for down in self.down:
+            levels.append(down(levels[-1]))
+        x = self.deep(levels.pop())
+        x = x + self.whole(x.mean(dim=(2, 3)))[:, :, None, None]
+        for up in self.up:
+            skip = levels.pop()
+            x = up(torch.cat([F.interpolate(x, scale_factor=2.0, mode="nearest"), skip], dim=1))
+        return self.head(x)
+
+
+def stretches(ellipses: Tensor) -> Tensor:
+    """Symmetric matrices (..., 2, 2) that take the unit circle to the ellipses (..., 5)."""
+    a, b, t = ellipses[..., 2], ellipses[..., 3], torch.deg2rad(ellipses[..., 4])
+    cos, sin = torch.cos(t), torch.sin(t)
+    turn = torch.stack([torch.stack([cos, -sin], -1), torch.stack([sin, cos], -1)], -2)
+    return turn @ torch.diag_embed(torch.stack([a, b], -1)) @ turn.transpose(-1, -2)
+
+
+def rough_outlines(circles: Tensor, *, gentle: bool = False) -> tuple[Tensor, Tensor]:
+    """Centres (n, 2) and frames (n, 2, 2) of rough outer ellipses: the frame takes the unit circle to the picture."""
+    n, kit = len(circles), {"device": circles.device}
+    which = (torch.rand(n, **kit) < 0.4).long()
+    base = circles[torch.arange(n, **kit), which]
+    wild = torch.rand(n, **kit) < (0.0 if gentle else 0.3)
+    scale = torch.where(wild, 0.82 + 0.33 * torch.rand(n, **kit), 1 + 0.015 * torch.randn(n, **kit))
+    strain = 0.5 * torch.randn(n, 2, 2, **kit) * torch.where(wild, 0.03, 0.012)[:, None, None]
+    strain = strain + strain.transpose(1, 2)
+    s = stretches(base)
+    s = (s + (s @ strain + strain @ s) / 2) * scale[:, None, None]
+    shift = torch.randn(n, 2, **kit) * (base[:, 2] * torch.where(wild, 0.025, 0.008))[:, None]
+    phase = 2 * math.pi * torch.rand(n, **kit)
+    cos, sin = torch.cos(phase), torch.sin(phase)
+    flip = torch.where(torch.rand(n, **kit) < 0.5, 1.0, -1.0)
+    turn = torch.stack([torch.stack([cos, -sin * flip], -1), torch.stack([sin, cos * flip], -1)], -2)
+    return base[:, :2] + shift, s @ turn
+
+
+def directions(count: int, device: torch.device) -> Tensor:
+    """Unit vectors (count, 2); the network's column j looks between input columns 2 j and 2 j + 1 at 2 j."""
+    angle = torch.arange(count, device=device) * (2 * math.pi / count)
+    return torch.stack([torch.cos(angle), torch.sin(angle)], -1)
+
+
+def unwrapped(pictures: Tensor, centre: Tensor, frame: Tensor) -> Tensor:
+    """Strips (n, 3, ROWS, COLUMNS) of pictures (n, 3, h, w)."""
+    rho = torch.linspace(RHO_FIRST, RHO_LAST, ROWS, device=pictures.device)
+    at = torch.einsum("nij,cj->nci", frame, directions(COLUMNS, pictures.device))
+    points = centre[:, None, None] + rho[None, :, None, None] * at[:, None]
+    size = torch.tensor([pictures.shape[3], pictures.shape[2]], device=pictures.device)
+    grid = (points * 2 + 1) / size - 1
+    return F.grid_sample(pictures, grid, mode="bilinear", padding_mode="zeros", align_corners=False)
+
+
+def true_radii(circles: Tensor, centre: Tensor, frame: Tensor) -> Tensor:
+    """Radius (n, CIRCLES, COLUMNS / STRIDE), in units of the rough ellipse, where each ray meets each circle."""
+    ways = torch.einsum("nij,cj->nci", frame, directions(COLUMNS // STRIDE, circles.device))
+    back = torch.linalg.inv(stretches(circles))
+    from_centre = torch.einsum("nkij,nkj->nki", back, centre[:, None] - circles[..., :2])
+    along = torch.einsum("nkij,ncj->nkci", back, ways)
+    a = (along**2).sum(-1)
+    b = (along * from_centre[:, :, None]).sum(-1)
+    c = ((from_centre**2).sum(-1) - 1)[:, :, None]
+    return (torch.sqrt((b * b - a * c).clamp(min=0)) - b) / a
+
+
+def varied(strips: Tensor, radii: Tensor) -> Tensor:
+    """Strips in other light, on other benches, through other lenses."""
+    n, kit = len(strips), {"device": strips.device}
+
+    def chance(p: float) -> Tensor:
+        return (torch.rand(n, 1, 1, 1, **kit) < p).float()
+
+    def even(low: float, high: float, channels: int = 1) -> Tensor:
+        return low + (high - low) * torch.rand(n, channels, 1, 1, **kit)
+
+    x = _other_ground(strips, radii, chance, even)
+    x = _mirroring_ends(x, radii, chance, even)
+    x = _shaded(x, chance, even)
+    x = _covered(x, chance)
+    x = x * torch.exp(0.12 * torch.randn(n, 3, 1, 1, **kit))
+    grey = x.mean(1, keepdim=True)
+    pale = even(0, 1) * chance(0.5)
+    x = x * (1 - pale) + grey * pale
+    x = torch.clamp(x * torch.exp(0.3 * torch.randn(n, 1, 1, 1, **kit)) + 0.05 * torch.randn(n, 1, 1, 1, **kit), 0, 1)
+    x = torch.clamp(x, 1e-3, 1) ** torch.exp(0.35 * torch.randn(n, 1, 1, 1, **kit))
+    soft = _blurred(x, even(0.6, 3.0) * chance(0.4) + 0.05)
+    sharp = soft + (soft - _blurred(soft, even(1.0, 1.6))) * even(0.3, 1.6) * chance(0.3)
+    noise = torch.randn_like(sharp)
+    noise = torch.where(chance(0.5) > 0, noise, 1.6 * _blurred(noise, even(0.6, 1.0)))
+    return torch.clamp(sharp + noise * even(0, 0.05) * chance(0.7), 0, 1)
+
+
+def _other_ground(x: Tensor, radii: Tensor, chance, even) -> Tensor:
+    """Blend the bench outside the OD and the hole inside the bore towards some colour."""
+    rows = torch.linspace(RHO_FIRST, RHO_LAST, ROWS, device=x.device)[None, :, None]
+    wide = radii.repeat_interleave(STRIDE, dim=2)
+    outside = torch.sigmoid((rows - wide[:, 0, None]) / (0.5 * STEP))[:, None]
+    inside = torch.sigmoid((wide[:, 3, None] - rows) / (0.5 * STEP))[:, None]
+    for mask in (outside, inside):
+        share = mask * even(0.2, 0.9) * chance(0.25)
+        x = x * (1 - share) + (even(0, 0.8) + even(-0.1, 0.1, 3)) * share
+    return x
+
+
+def _mirroring_ends(x: Tensor, radii: Tensor, chance, even) -> Tensor:
+    """Let the last part of a chamfer mirror what lies beyond it, as the steep end of a polished rounded one does."""
+    rows = torch.arange(ROWS, device=x.device, dtype=torch.float32)[None, :, None]
+    wide = ((radii - RHO_FIRST) / STEP).repeat_interleave(STRIDE, dim=2)
+    for end, top, way in ((0, 1, 1.0), (3, 2, -1.0)):
+        full = wide[:, end, None]
+        band = (full - wide[:, top, None]).abs() * even(0.0, 0.45)[:, 0]
+        depth = (full - rows) * way  # inside the edge: positive
+        mask = torch.sigmoid(depth / 0.4) * torch.sigmoid((band - depth) / 0.4)
+        source = (2 * full - rows).clamp(0, ROWS - 1)
+        low = source.floor().long()
+        part = (source - low)[:, None]
+        mirrored = [x.gather(2, k.clamp(max=ROWS - 1)[:, None].expand(-1, 3, -1, -1)) for k in (low, low + 1)]
+        image = (mirrored[0] * (1 - part) + mirrored[1] * part) * even(0.6, 1.0)
+        share = mask[:, None] * even(0.4, 1.0) * chance(0.25)
+        x = x * (1 - share) + image * share
+    return x
+
+
+def _shaded(x: Tensor, chance, even) -> Tensor:
+    """Light that changes around the part and spots of light or dirt."""
+    kit = {"device": x.device}
+    angle = torch.arange(COLUMNS, **kit) * (2 * math.pi / COLUMNS)
+    row = torch.linspace(-1, 1, ROWS, **kit)[None, None, :, None]
+    for times in (1, 2, 3):
+        x = x * (1 + even(0, 0.35) * chance(0.4) * torch.cos(times * angle - even(0, 6.283)))
+    x = x * (1 + even(-0.3, 0.3) * chance(0.4) * row)
+    turn = torch.arange(COLUMNS, **kit)[None, None, None, :] / COLUMNS
+    for _ in range(4):
+        off = torch.remainder(turn - even(0, 1) + 0.5, 1.0) - 0.5
+        spot = torch.exp(-((off / even(0.01, 0.12)) ** 2) - ((row - even(-1, 1)) / even(0.02, 0.3)) ** 2)
+        x = x + spot * even(-0.5, 0.9) * chance(0.3)
+    return x.clamp(min=0)
+
+
+def _covered(x: Tensor, chance) -> Tensor:
+    """Lay sectors of another strip over some."""
+    n, kit = len(x), {"device": x.device}
+    other = x.roll(1, 0).roll(37, 3)
+    column, row = torch.arange(COLUMNS, **kit)[None, None, None], torch.arange(ROWS, **kit)[None, None, :, None]
+    for _ in range(2):
+        first = torch.randint(0, COLUMNS, (n, 1, 1, 1), **kit)
+        long = torch.randint(4, 56, (n, 1, 1, 1), **kit)
+        low = torch.randint(-60, ROWS, (n, 1, 1, 1), **kit)
+        high = torch.randint(20, 160, (n, 1, 1, 1), **kit)
+        inside = ((column - first) % COLUMNS < long) & (row >= low) & (row < low + high)
+        cover = inside.float() * chance(0.2)
+        x = x * (1 - cover) + other * cover
+    return x
+
+
+def _blurred(x: Tensor, sigma: Tensor) -> Tensor:
+    """Blur each strip along the radius by its own sigma (n, 1, 1, 1) in rows, and a fifth of it along the columns."""
+    n, channels, height, width = x.shape
+    taps = torch.arange(-7, 8, device=x.device, dtype=x.dtype)
+    for axis, share in ((2, 1.0), (3, 0.25)):
+        kernel = torch.exp(-0.5 * (taps[None] / (sigma.view(n, 1) * share)) ** 2)
+        kernel = (kernel / kernel.sum(1, keepdim=True)).repeat_interleave(channels, 0)
+        shape = (n * channels, 1, 15, 1) if axis == 2 else (n * channels, 1, 1, 15)
+        pad = (0, 0, 7, 7) if axis == 2 else (7, 7, 0, 0)
+        flat = F.pad(x.reshape(1, n * channels, height, width), pad, mode="replicate")
+        x = F.conv2d(flat, kernel.view(shape), groups=n * channels).view(n, channels, height, width)
+    return x
+
+
+def normalised(strips: Tensor) -> Tensor:
+    """Zero mean and unit deviation over each strip."""
+    mean = strips.mean(dim=(1, 2, 3), keepdim=True)
+    spread = strips.std(dim=(1, 2, 3), keepdim=True)
+    return (strips - mean) / (spread + 0.02)
+
+
+def loss_of(logits: Tensor, radii: Tensor) -> Tensor:
+    """Cross-entropy to a narrow Gaussian about the true radius, and the distance of the mean from it."""
+    rows = torch.arange(ROWS, device=logits.device, dtype=torch.float32)[None, None, :, None]
+    target = ((radii - RHO_FIRST) / STEP)[:, :, None]
+    good = ((target > 0) & (target < ROWS - 1)).float()[:, :, 0]
+    wanted = torch.exp(-0.5 * ((rows - target) / TARGET_ROWS) ** 2)
+    wanted = wanted / wanted.sum(2, keepdim=True).clamp(min=1e-6)
+    log_p = F.log_softmax(logits.float(), dim=2)
+    cross = -(wanted * log_p).sum(2)
+    mean = (log_p.exp() * rows).sum(2, keepdim=True)
+    far = F.smooth_l1_loss(mean, target, reduction="none")[:, :, 0]
+    return ((cross + 0.1 * far) * good).sum() / good.sum()
+
+
+def load(folder: Path) -> tuple[np.ndarray, np.ndarray, int]:
+    """All pictures and circles, and how many of the first are the kept-out worker's."""
+    files = sorted(folder.glob("*.npz"))
+    parts = [np.load(f) for f in files]
+    pictures = [p["pictures"] for p in parts]
+    held = len(pictures[0]) if len(files) > 1 else max(1, len(pictures[0]) // 5)
+    return np.concatenate(pictures), np.concatenate([p["circles"] for p in parts]), held
+
+
+def batch_of(pictures: Tensor, circles: Tensor, rows: Tensor, *, gentle: bool = False) -> tuple[Tensor, Tensor]:
+    """Normalised strips and true radii for picture numbers."""
+    centre, frame = rough_outlines(circles[rows], gentle=gentle)
+    strips = unwrapped(pictures[rows].permute(0, 3, 1, 2).float() / 255, centre, frame)
+    radii = true_radii(circles[rows], centre, frame)
+    return normalised(strips if gentle else varied(strips, radii)), radii
+
+
+def validate(net: RingNet, pictures: Tensor, circles: Tensor) -> str:
+    """Error of the columns and of the mean radius, in thousandths of the rough radius, on unvaried strips."""
+    net.eval()
+    off, bias = [], []
+    rows = torch.arange(ROWS, device=pictures.device, dtype=torch.float32)[None, None, :, None]
+    with torch.no_grad():
+        for first in range(0, len(pictures), 64):
+            strips, radii = batch_of(
+                pictures, circles, torch.arange(first, min(first + 64, len(pictures)), device=pictures.device),
+                gentle=True,
+            )  # fmt: skip
+            p = net(strips).float().softmax(2)
+            found = RHO_FIRST + STEP * (p * rows).sum(2)
+            off.append((found - radii).abs())
+            bias.append((found - radii).mean(2))
+    net.train()
+    error, bias_ = torch.cat(off), torch.cat(bias)
+    middle = 1000 * error.flatten(2).median(2).values.median(0).values
+    ratio = 1000 * (bias_[:, 3] - bias_[:, 0]).abs()
+    return (
+        f"column median {[round(v, 2) for v in middle.tolist()]}, mean radius median"
+        f" {[round(v, 2) for v in (1000 * bias_.abs()).median(0).values.tolist()]} 95th"
+        f" {[round(v, 2) for v in (1000 * bias_.abs()).quantile(0.95, 0).tolist()]}"
+        f" bore-OD {ratio.median():.2f} {ratio.quantile(0.95):.2f}"
+    )
+
+
+def train(data: Path, out: Path, seconds: float, batch: int, start: Path | None) -> None:
+    """Train for a time, with the learning rate falling to nothing at its end."""
+    torch.manual_seed(5)
+    device = torch.device("cuda" if torch.cuda.is_available() else "cpu")
+    raw, where, held = load(data)
+    pictures, circles = torch.from_numpy(raw).to(device), torch.from_numpy(where).to(device)
+    net = RingNet().to(device)
+    if start is not None:
+        net.load_state_dict(torch.load(start, map_location=device))
+    optimiser = torch.optim.AdamW(net.parameters(), lr=3e-3, weight_decay=1e-3)
+    began, step, report = time.time(), 0, []
+    weights = sum(p.numel() for p in net.parameters())
+    report.append(f"{len(pictures) - held} pictures, {held} kept out, {weights} weights")
+    print(report[-1], flush=True)
+    while (spent := (time.time() - began) / seconds) < 1:
+        rate = 3e-3 * min(1.0, (step + 1) / 200) * 0.5 * (1 + math.cos(math.pi * spent))
+        for group in optimiser.param_groups:
+            group["lr"] = rate
+        strips, radii = batch_of(pictures, circles, torch.randint(held, len(pictures), (batch,), device=device))
+        with torch.autocast(device.type, torch.bfloat16, enabled=device.type == "cuda"):
+            logits = net(strips)
+        loss = loss_of(logits, radii)
+        optimiser.zero_grad(set_to_none=True)
+        loss.backward()
+        nn.utils.clip_grad_norm_(net.parameters(), 1.0)
+        optimiser.step()
+        if step % 500 == 0:
+            found = validate(net, pictures[:held], circles[:held])
+            report.append(f"{step:6d} {time.time() - began:5.0f} s loss {loss.item():.3f} {found}")
+            print(report[-1], flush=True)
+        step += 1
+    report.append(f"{step:6d} end {validate(net, pictures[:held], circles[:held])}")
+    print(report[-1], flush=True)
+    (out / "validation.txt").write_text("\n".join(report) + "\n", encoding="utf-8")
+    export(net, out)
+
+
+def export(net: RingNet, out: Path) -> None:
+    """Write the weights and the ONNX file."""
+    net = net.float().cpu().eval()
+    torch.save(net.state_dict(), out / "ring_edges.pt")
+    torch.onnx.export(
+        net, (torch.zeros(1, 3, ROWS, COLUMNS),), str(out / "ring_edges.onnx"), input_names=["strips"],
+        output_names=["logits"], opset_version=17, dynamo=False, dynamic_axes={"strips": {0: "n"}, "logits": {0: "n"}},
+    )  # fmt: skip
+
+
+def main() -> None:
+    """Run from the command line."""
+    ask = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    ask.add_argument("--data", type=Path, required=True)
+    ask.add_argument("--out", type=Path, required=True)
+    ask.add_argument("--seconds", type=float, default=240)
+    ask.add_argument("--batch", type=int, default=128)
+    ask.add_argument("--start", type=Path, help="weights (.pt) to go on from")
+    given = ask.parse_args()
+    given.out.mkdir(parents=True, exist_ok=True)
+    train(given.data, given.out, given.seconds, given.batch, given.start)
+
+
+if __name__ == "__main__":
+    main()

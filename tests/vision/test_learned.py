@@ -1,0 +1,94 @@
+"""The trained ring edges, on drawn scenes whose circles are known exactly, and what happens without the network.
+
+The network was trained on close-ups of tests/training/scenes.py; these scenes are drawn by another script, with other
+seeds. The circles of the labels are checked against OpenCV's projection in tests/samples.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+
+import numpy as np
+import pytest
+from drawing.random_scenes import random_spec
+from drawing.scene import draw_scene
+
+from screener.vision.model import Ellipse
+from screener.vision.rings import learned, sharpen
+from screener.vision.rings.find import find_parts
+from screener.vision.rings.learned import learned_rings
+from screener.vision.rings.sharpen import sharpened
+
+SEEDS = (90, 91, 93, 94)
+
+
+def truth(label, name: str) -> Ellipse:
+    circle = label["ellipses_px"][name]
+    return Ellipse(*(circle[key] for key in ("cx", "cy", "a", "b", "angle_deg")))
+
+
+def error(found: Ellipse, true: Ellipse) -> float:
+    """Largest of centre, major and minor axis error, relative to the true major semi-axis."""
+    return (
+        max(math.hypot(found.cx - true.cx, found.cy - true.cy), abs(found.a - true.a), abs(found.b - true.b)) / true.a
+    )
+
+
+@pytest.fixture(scope="module")
+def scenes():
+    drawn = []
+    for seed in SEEDS:
+        rng = np.random.default_rng(seed)
+        picture, label = draw_scene(random_spec(rng), rng)
+        drawn.append((np.ascontiguousarray(picture[..., ::-1]), label))
+    return drawn
+
+
+def moved(ring: Ellipse, share: float) -> Ellipse:
+    return dataclasses.replace(ring, cx=ring.cx + share * ring.a, a=ring.a * (1 + share), b=ring.b * (1 + share))
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("share", [-0.04, 0.04])
+def test_a_rough_outline_is_enough(scenes, share):
+    errors = []
+    for picture, label in scenes:
+        found = learned_rings(picture, moved(truth(label, "od_full"), share))
+        assert found is not None
+        errors.append(error(found.od_full.ellipse, truth(label, "od_full")))
+    assert np.median(errors) < 0.01
+    assert max(errors) < 0.04
+
+
+@pytest.mark.slow
+def test_both_circles_together_are_no_worse_than_geometry(scenes):
+    before, after = [], []
+    for picture, label in scenes:
+        pairs = [p for p in find_parts(picture) if p.bore is not None]
+        if not pairs:
+            continue
+        both = sharpened(picture, pairs[0])
+        before.append(error(pairs[0].outer.ellipse, truth(label, "od_full")))
+        after.append(error(both.outer.ellipse, truth(label, "od_full")))
+    assert len(after) >= 3
+    assert np.median(after) <= np.median(before) + 0.002
+
+
+def test_without_the_network_geometry_stands_alone(scenes, monkeypatch):
+    monkeypatch.setattr(learned, "_session", lambda: None)
+    picture, _ = scenes[0]
+    pair = find_parts(picture)[0]
+    assert sharpened(picture, pair) is pair
+
+
+def test_an_answer_that_has_not_settled_is_not_taken(scenes, monkeypatch):
+    picture, _ = scenes[0]
+    pair = find_parts(picture)[0]
+    answer = learned_rings(picture, pair.outer.ellipse)
+    monkeypatch.setattr(sharpen, "learned_rings", lambda *_: dataclasses.replace(answer, moved_rel=0.5))
+    assert sharpened(picture, pair) is pair
+
+
+def test_the_network_is_small():
+    assert learned.MODEL.stat().st_size < 3_000_000
