@@ -87,7 +87,7 @@ class TestPublishedExamples:
 
 
 class TestCommonPractice:
-    """Facts of the trade stated by a practitioner: `common practice`, no document."""
+    """Facts of the trade: `common practice`, no document."""
 
     def test_6202_2rs_is_two_rubber_seals(self) -> None:
         assert explain("6202-2RS").closure == Closure("contact_seal", 2)
