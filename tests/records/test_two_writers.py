@@ -113,7 +113,7 @@ def test_two_stations_on_one_postgresql_server(postgres: str, tmp_path: Path) ->
     with Record.open(postgres, photos=tmp_path / "photos") as record:
         check_nothing_lost_or_doubled(record)
         photo = record.archive.keep(b"GIF8 \0 nul")
-        run = record.start_run("verify")
+        run = record.start_run("receive")
         refs = (SerialRef("S\0 1"),)
         item_id = record.add_item(
             run.id, ItemRecord("n\0", "f", {"a\0": "b\0"}, "hold", "weak", photos=(PhotoRef(photo, "x"),), serials=refs)
