@@ -15,7 +15,7 @@ from screener.parts.model import Explained
 from screener.parts.o_ring import read_o_ring
 from screener.parts.retaining_ring import read_retaining_ring
 from screener.parts.shaft_seal import explain_seal, read_seal
-from screener.parts.stray import blank_counts, blank_stray
+from screener.parts.stray import blank_counts, blank_stray, stray_words
 from screener.parts.suggesting import near_codes
 from screener.parts.text import normalise
 
@@ -44,6 +44,14 @@ def explain(text: str) -> Explained:
     return _explain(str(text))
 
 
+def explain_spelling(text: str) -> Explained:
+    """Explain a candidate spelling: as `explain`, but no standing designations are sought near it.
+
+    Looking for what stands near a candidate would lead back to the candidate, without end.
+    """
+    return _explain(text, seek_near=False)
+
+
 def explain_column(lines: Iterable[str]) -> Iterator[Explained]:
     """Explain a column line by line, in constant memory."""
     for line in lines:
@@ -51,17 +59,18 @@ def explain_column(lines: Iterable[str]) -> Iterator[Explained]:
 
 
 @lru_cache(maxsize=8192)
-def _explain(text: str) -> Explained:
+def _explain(text: str, *, seek_near: bool = True) -> Explained:
     if len(text) > _LONGEST:
-        return replace(_explain(text[:_LONGEST]), input=text, understood=False, not_understood=(text[_LONGEST:],))
+        begun = _explain(text[:_LONGEST], seek_near=seek_near)
+        return replace(begun, input=text, understood=False, not_understood=(text[_LONGEST:],))
     makers = maker_words(normalise(text))
     if not makers:
-        return _explain_part(text, normalise(text))
-    told = _explain_part(text, blank_maker_words(normalise(text), makers))
+        return _explain_part(text, normalise(text), seek_near=seek_near)
+    told = _explain_part(text, blank_maker_words(normalise(text), makers), seek_near=seek_near)
     return replace(told, notes=(*told.notes, *(word.note for word in makers)))
 
 
-def _explain_part(text: str, whole: str) -> Explained:
+def _explain_part(text: str, whole: str, *, seek_near: bool) -> Explained:
     """Explain a text from its normal form, in which makers' words are blanked."""
     normal = blank_stray(whole).rstrip()
     start = _first_sign(normal)
@@ -82,7 +91,7 @@ def _explain_part(text: str, whole: str) -> Explained:
         return with_beside(found, beside)
     if seal is not None:
         return explain_seal(text, seal)
-    return read_o_ring(normal, text) or _not_understood(text)
+    return read_o_ring(normal, text) or _not_understood(text, seek_near=seek_near)
 
 
 def _first_sign(normal: str) -> int:
@@ -153,11 +162,17 @@ def _somewhere_inside(normal: str, start: int) -> BearingRead | None:
 
 
 def _past_words(text: str, normal: str, read: BearingRead) -> Explained:
-    """Return a designation found behind other words; words without figures are noted, others not understood."""
+    """Return a designation found behind other words; plain names are noted, others not understood.
+
+    A word before the number that tells something of the part (``sealed``) leaves open how the bearing is closed.
+    """
     explained = assemble(text, read)
     before = [word for word in re.split(r"[ ,;:()]+", normal[: read.found.start]) if word.strip("-/.#+")]
-    plain = [word for word in before if not any(char.isdigit() for char in word)]
+    telling = [word for word in before if word in stray_words("telling")]
+    plain = [word for word in before if word not in telling and not any(char.isdigit() for char in word)]
     odd = tuple(word for word in before if word not in plain)
+    if telling and not read.said.values.get("closure"):
+        explained = replace(explained, closure=None, mass_kg=None)
     notes = (*explained.notes, *(f"“{word}” before the designation was not read" for word in plain))
     return replace(
         explained,
@@ -187,13 +202,13 @@ def _with_suggestions(explained: Explained, read: BearingRead) -> Explained:
     return replace(explained, suggestions=tuple(dict.fromkeys(spelt))[:3], notes=(*explained.notes, *hints))
 
 
-def _not_understood(text: str) -> Explained:
+def _not_understood(text: str, *, seek_near: bool) -> Explained:
     """Return the text as not understood, with standing designations near it; of an interstate number, its ISO name."""
     return Explained(
         input=text,
         understood=False,
         not_understood=(text.strip(),),
-        suggestions=tuple(dict.fromkeys(_suggestions(text))),
+        suggestions=tuple(dict.fromkeys(_suggestions(text))) if seek_near else (),
         spans=((len(text) - len(text.lstrip()), len(text.rstrip())),),
     )
 

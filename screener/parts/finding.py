@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 
 from screener.parts.bearing import BearingRead, assemble, readings_at
+from screener.parts.maker_words import MakerWord, blank_maker_words, maker_words
 from screener.parts.model import Explained, Found
 from screener.parts.o_ring import read_o_ring
 from screener.parts.retaining_ring import read_retaining_ring
@@ -40,7 +42,9 @@ def find_in_text(line: str) -> tuple[Found, ...]:
 
     A bare number counts only where nothing speaks against it: no unit or count beside it, no lot, date or phone number.
     """
-    text = blank_counts(normalise(str(line)[:_LONGEST_LINE]))
+    whole = normalise(str(line)[:_LONGEST_LINE])
+    makers = maker_words(whole)
+    text = blank_counts(blank_maker_words(whole, makers))
     found = sorted((*_rings(text, line), *_seals(text, line), *_bearings(text, line)), key=lambda hit: hit.start)
     kept: list[Found] = []
     for hit in found:
@@ -49,7 +53,20 @@ def find_in_text(line: str) -> tuple[Found, ...]:
                 kept[-1] = hit
             continue
         kept.append(hit)
-    return tuple(kept)
+    return tuple(_with_makers(hit, whole, makers) for hit in kept)
+
+
+def _with_makers(hit: Found, text: str, makers: tuple[MakerWord, ...]) -> Found:
+    """Note the makers' words that stand in a find, or before or behind it with only blanks or a comma between."""
+    notes = tuple(word.note for word in makers if _beside(hit, text, word))
+    if not notes:
+        return hit
+    return replace(hit, explained=replace(hit.explained, notes=(*hit.explained.notes, *notes)))
+
+
+def _beside(hit: Found, text: str, word: MakerWord) -> bool:
+    between = text[word.end : hit.start] + text[hit.end : word.start]
+    return not between.strip(" ,-/")
 
 
 def _found(line: str, start: int, end: int, explained: Explained) -> Found:

@@ -12,7 +12,7 @@ from functools import cache, lru_cache
 from typing import Generic, TypeAlias, TypeVar
 
 from screener.parts.basics import Basic, lattice
-from screener.parts.explaining import explain
+from screener.parts.explaining import explain_spelling
 from screener.parts.look_alikes import bare, classed, distance
 from screener.parts.model import RankedReading
 from screener.parts.seal_ranking import seal_candidates
@@ -96,7 +96,7 @@ def _ranked(text: str, limit: int, max_cost: float) -> tuple[RankedReading, ...]
     if min(costs.values(), default=max_cost) > _EXACT:
         _score(text, read, _one_edit_off(read, max_cost), max_cost, costs)
     best = sorted(costs.items(), key=lambda item: (item[1], len(item[0]), item[0]))
-    readings = (RankedReading(spelling, round(cost, 3), explain(spelling)) for spelling, cost in best)
+    readings = (RankedReading(spelling, round(cost, 3), explain_spelling(spelling)) for spelling, cost in best)
     return tuple(_understood(readings, limit))
 
 

@@ -44,7 +44,9 @@ def said_by(tail: str, family_key: str, prefix: str, *, stop_at_unknown: bool) -
     if prefix:
         codes.insert(0, codes_for(family.scope, family.groups, PREFIX_TABLE)[prefix])
     gathered = _gather(codes)
-    passed = {piece for piece in read.unknown if _stands_alone(tail, piece) and is_passing_word(piece.text)}
+    passed = {
+        piece for piece in read.unknown if _stands_alone(tail, piece) and is_passing_word(piece.text) and not piece.word
+    }
     unknown = tuple(piece for piece in read.unknown if piece not in passed)
     gathered.notes.extend(f"“{piece.text}” was not read" for piece in read.pieces if piece in passed)
     return Said(

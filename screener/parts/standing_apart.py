@@ -18,7 +18,11 @@ _SHORTEST_CLOSURE = 2
 # Deep groove and thrust ball bearings: suffixes are written apart or behind the closure.
 _STRICT = frozenset({"dgb", "dgbm", "tbb"})
 _BEHIND_CLOSURE = {"snap ring": 0, "cage": 1, "clearance": 2, "grease": 3}
-_ONE_SIDED = frozenset({"snap ring", "clearance"})
+_RING_OR_CLEARANCE = frozenset({"snap ring", "clearance"})
+_BEFORE_CAGES = frozenset({"ZZ", "VV"})
+"""Closures of two letters behind which a cage or grease is joined; behind the others two letters more make a word."""
+_BEFORE_GROOVE = frozenset({"RS", "RZ", "RSR", "RSH"})
+"""One-sided closures that N is joined to; behind the others it makes a word of three letters (RUN)."""
 _CLEARANCES = frozenset({"CM", "CN", "CT"})
 # Elsewhere letters are joined freely, but in this order, and no two of a kind.
 _ORDER = {
@@ -76,16 +80,19 @@ def _behind_closure(codes: Sequence[Code]) -> bool:
     if not sides or (closure.disputed and len(closure.token) < _SHORTEST_CLOSURE):
         return False
     groups = [code.main.group for code in others]
-    allowed = set(_BEHIND_CLOSURE) if sides.endswith("/2") else _ONE_SIDED
+    takes_all = sides.endswith("/2") and (len(closure.token) > _SHORTEST_CLOSURE or closure.token in _BEFORE_CAGES)
+    allowed = set(_BEHIND_CLOSURE) if takes_all else _RING_OR_CLEARANCE
     if not set(groups) <= allowed or not _rising([_BEHIND_CLOSURE[group] for group in groups]):
         return False
-    return all(_as_joined(code) for code in others)
+    return all(_as_joined(code, closure) for code in others)
 
 
-def _as_joined(code: Code) -> bool:
+def _as_joined(code: Code, closure: Code) -> bool:
     """Say whether a code is one that is met joined to a closure: none of one letter but the groove, no CO."""
     if code.main.group == "snap ring":
-        return code.token in {"N", "NR"}
+        said = dict(closure.main.attributes)
+        words = code.token != "NR" and said["closure"].endswith("/1") and closure.token not in _BEFORE_GROOVE
+        return code.token in {"N", "NR"} and "snap_ring" not in said and not words
     return code.token in _CLEARANCES if code.main.group == "clearance" else len(code.token) > 1
 
 

@@ -163,9 +163,31 @@ class TestNothingIsGuessed:
     def test_unknown_closure_is_not_taken_for_open(self) -> None:
         assert explain("6205-2RX").closure is None
 
-    @pytest.mark.parametrize("word", ["SEAL", "SEALED", "SHIELDED", "STAINLESS"])
+    @pytest.mark.parametrize("word", ["SEAL", "STAINLESS", "DICHTUNGEN", "ROSTFREI"])
     def test_telling_words_are_not_passed_over(self, word: str) -> None:
         assert word in explain(f"6205 {word}").not_understood
+
+    @pytest.mark.parametrize("word", ["SEALED", "SHIELDED", "ABGEDICHTET", "GEDECKT"])
+    def test_trade_words_that_do_not_count_the_sides_leave_the_closure_open(self, word: str) -> None:
+        # common practice: "sealed" says neither on how many sides nor whether the seal touches.
+        found = explain(f"6205 {word.lower()} C3")
+        assert (found.closure, found.clearance) == (None, "C3")
+        assert "closure" in found.undecided
+        assert any(word in reading for reading in found.ambiguous)
+        assert explain(f"6205-2RS {word}").closure == Closure("contact_seal", 2)
+
+    @pytest.mark.parametrize("word", ["SEALED", "SHIELDED", "STAINLESS"])
+    def test_telling_words_before_the_number_are_not_passed_over(self, word: str) -> None:
+        found = explain(f"{word} 6205")
+        assert (found.understood, found.closure, found.basic) == (False, None, "6205")
+
+    @pytest.mark.parametrize("word", ["open", "offen"])
+    def test_open_is_open(self, word: str) -> None:
+        assert explain(f"6205 {word}").closure == Closure("open", 0)
+
+    def test_a_text_near_itself_ends(self) -> None:
+        # "EA" behind a number counts pieces; what stands near such a text is itself such a text.
+        assert not explain("608 EA C3").understood
 
     def test_suggestions_keep_the_bore(self) -> None:
         found = explain("6205-2R5")
