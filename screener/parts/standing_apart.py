@@ -91,8 +91,8 @@ def _as_joined(code: Code, closure: Code) -> bool:
     """Say whether a code is one that is met joined to a closure: none of one letter but the groove, no CO."""
     if code.main.group == "snap ring":
         said = dict(closure.main.attributes)
-        words = code.token != "NR" and said["closure"].endswith("/1") and closure.token not in _BEFORE_GROOVE
-        return code.token in {"N", "NR"} and "snap_ring" not in said and not words
+        takes_groove = said["closure"].endswith("/2") or closure.token in _BEFORE_GROOVE
+        return "snap_ring" not in said and code.token in ({"N", "NR"} if takes_groove else {"NR"})
     return code.token in _CLEARANCES if code.main.group == "clearance" else len(code.token) > 1
 
 
