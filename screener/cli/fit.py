@@ -24,8 +24,9 @@ A bearing's seat::
 
 A bearing further has ``load``, ``clearance_says``, and::
 
-    "clearance": null | {"group": "CN", "answer": "CN enough" | "C3 needed" | "preloaded: do not" | "no group is wide
-                         enough", "outcome": "enough" | "enough_as_a_rule" | "wider_group_needed" | "preloaded",
+    "clearance": null | {"group": "CN", "answer": "CN enough" | "C3 needed" | "preloaded: do not" | "seats first"
+                         | "no group is wide enough",
+                         "outcome": "enough" | "enough_as_a_rule" | "wider_group_needed" | "preloaded",
                          "needed": "CN" | null, "cold": [group], "running": [group], "says", "usual_warm_says"}
     group: {"group", "initial_um", "left_probable_um", "left_widest_um", "fit_loss_um", "heat_loss_um", "outcome",
             "rests_on"}
@@ -38,7 +39,9 @@ Interference below zero is a gap, clearance below zero is preload. A seal's seat
 recommended, outcome, says``; a seal further has ``surface_speed_m_per_s`` and
 ``"advice": [{"about": "surface" | "hardness" | "speed" | "lip", "outcome", "says", "rests_on"}]``.
 
-Exit codes: 0 fits, 10 to be looked at again, 20 do not press as it is, 2 wrong usage.
+A clearance group is recommended (``needed``) only where both seats are as recommended; ``seats first`` where not.
+
+Exit codes: 0 fits, 10 to be looked at again, 20 do not press as it is, 2 wrong usage, 3 designation not understood.
 """
 
 from __future__ import annotations

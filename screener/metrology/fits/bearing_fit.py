@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from screener.errors import WrongUsage
+from screener.errors import InputUnreadable, WrongUsage
 from screener.metrology.bearing import accuracy_class
 from screener.metrology.fits.case import BearingCase, Temperatures
 from screener.metrology.fits.checking import check_case
@@ -14,6 +14,7 @@ from screener.metrology.fits.clearance_left import (
     SeatJoint,
     by_group,
     clearance_words,
+    clearance_words_as_it_is,
     first_suitable,
 )
 from screener.metrology.fits.companions import Companion, bearing_companions
@@ -23,7 +24,7 @@ from screener.metrology.fits.raceway import Raceways, raceways
 from screener.metrology.fits.recommended import load_classes
 from screener.metrology.fits.running_fit import RunningFit, running_fit
 from screener.metrology.fits.seat_fit import Outcome, SeatFit, fit_seat
-from screener.metrology.fits.seat_wording import seat_brief
+from screener.metrology.fits.seat_wording import out_of_class, seat_brief
 from screener.metrology.fits.sequence import Line, bearing_sequence
 from screener.parts.explaining import explain
 from screener.parts.model import Explained
@@ -44,10 +45,13 @@ class ClearanceAnswer:
     running: tuple[GroupLeft, ...]
     """At the temperatures told; empty without them."""
     needed: str | None
-    """The tightest group that leaves enough (running where known, else cold); None if none does."""
+    """The tightest group that leaves enough (running where known, else cold); None if none does, or if a seat is
+    not as recommended."""
     says: str
     usual_warm_says: str
     """What the usual 10 K warmer inner ring would leave; empty where temperatures were told."""
+    seats_right: bool = True
+    """Both seats are as recommended. If not, no group is: a wider one would only hide the wrong seat."""
 
     @property
     def mine(self) -> GroupLeft:
@@ -84,8 +88,10 @@ def fit_bearing(case: BearingCase) -> BearingFit:
 
     Raises
     ------
+    InputUnreadable
+        A designation that is not understood.
     WrongUsage
-        A designation that is no bearing of the tables, or a reading, material … that cannot be.
+        One that is no bearing of the tables, or a reading, material … that cannot be.
     """
     check_case(case)
     part, row = _bearing(case.designation)
@@ -123,6 +129,8 @@ def fit_bearing(case: BearingCase) -> BearingFit:
 def _bearing(designation: str) -> tuple[Explained, BoundaryRow]:
     part = explain(designation)
     row = boundary(part.basic) if part.kind == "bearing" and part.basic else None
+    if row is None and not part.understood:
+        raise _not_understood(part)
     if row is None:
         raise WrongUsage(
             f"“{designation}” is no bearing of the tables.",
@@ -131,6 +139,17 @@ def _bearing(designation: str) -> tuple[Explained, BoundaryRow]:
             code="designation",
         )
     return part, row
+
+
+def _not_understood(part: Explained) -> InputUnreadable:
+    named = ", ".join(part.not_understood) or part.input.strip() or "an empty designation"
+    meant = f"Did you mean {' or '.join(part.suggestions)}? " if part.suggestions else ""
+    return InputUnreadable(
+        f"{'; '.join(part.ambiguous)}." if part.ambiguous else f"Not understood: {named}.",
+        where="designation",
+        next_step=f"{meant}Write the whole designation (6205-2RS C3), or a seal's size (35x52x7).",
+        code="designation",
+    )
 
 
 def _no_shaft_seat(part: Explained, row: BoundaryRow) -> str:
@@ -167,16 +186,30 @@ def _clearance(
     warm = by_group(row, where, joints, running) if told else ()
     groups = warm or cold
     mine = next(each for each in groups if each.group == group)
-    suitable = first_suitable(groups)
+    right = all(each.as_recommended for each in seats)
+    suitable = first_suitable(groups) if right else None
+    usual = () if told else by_group(row, where, joints, _usual_running())
     answer = ClearanceAnswer(
         group=group,
         cold=cold,
         running=warm,
         needed=None if suitable is None else suitable.group,
-        says=clearance_words(mine, groups, warm=told),
-        usual_warm_says="" if told else _usual_warm(group, by_group(row, where, joints, _usual_running())),
+        says=_clearance_says(mine, groups, seats, warm=told),
+        usual_warm_says=_usual_warm(group, usual, right=right) if usual else "",
+        seats_right=right,
     )
     return answer, answer.says
+
+
+def _clearance_says(mine: GroupLeft, groups: tuple[GroupLeft, ...], seats: tuple[SeatFit, ...], *, warm: bool) -> str:
+    wrong = [each.seat for each in seats if not each.as_recommended]
+    if not wrong:
+        return clearance_words(mine, groups, warm=warm)
+    seat = " and ".join(wrong)
+    return (
+        f"{clearance_words_as_it_is(mine, warm=warm)} "
+        f"No clearance group is recommended before the {seat} {'is' if len(wrong) == 1 else 'are'} known to be right."
+    )
 
 
 def _usual_running() -> Temperatures:
@@ -184,12 +217,10 @@ def _usual_running() -> Temperatures:
     return Temperatures(inner_c=20 + _USUAL_WARMER_K, outer_c=20)
 
 
-def _usual_warm(group: str, groups: tuple[GroupLeft, ...]) -> str:
+def _usual_warm(group: str, groups: tuple[GroupLeft, ...], *, right: bool) -> str:
     mine = next(each for each in groups if each.group == group)
-    return (
-        f"With the inner ring {_USUAL_WARMER_K:.0f} K warmer than the outer (5 to 10 K are usual): "
-        f"{clearance_words(mine, groups, warm=True)}"
-    )
+    said = clearance_words(mine, groups, warm=True) if right else clearance_words_as_it_is(mine, warm=True)
+    return f"With the inner ring {_USUAL_WARMER_K:.0f} K warmer than the outer (5 to 10 K are usual): {said}"
 
 
 def _heating(part: Explained, shaft: SeatFit, case: BearingCase) -> Heating | None:
@@ -240,7 +271,10 @@ _HEADLINES: dict[Outcome, str] = {
 def _says(
     outcome: Outcome, shaft: SeatFit, housing: SeatFit, clearance_says: str, running: tuple[RunningFit, ...]
 ) -> str:
-    reasons = [seat_brief(seat.seat, seat.interference, seat.kind, seat.wants) for seat in (shaft, housing)]
+    # A seat out of its class is the cause of what follows, so it stands first.
+    found = [out_of_class(seat.seat, seat.measured, seat.recommended) for seat in (shaft, housing)]
+    reasons = [each for each in found if each]
+    reasons += [seat_brief(seat.seat, seat.interference, seat.kind, seat.wants) for seat in (shaft, housing)]
     reasons += [each.says for each in running if each.lost]
     return f"{_HEADLINES[outcome]}. {' '.join(reasons)} {clearance_says}"
 
@@ -295,6 +329,8 @@ def group_words(answer: ClearanceAnswer) -> str:
     """Return which group the job needs, as a short phrase (``CN enough``, ``C3 needed``, ``preloaded: do not``)."""
     if answer.mine.outcome == "preloaded":
         return "preloaded: do not"
+    if not answer.seats_right:
+        return "seats first"
     if answer.mine.outcome == "wider_group_needed":
         later = [each for each in GROUPS if answer.needed is not None and each == answer.needed]
         return f"{later[0]} needed" if later else "no group is wide enough"

@@ -157,9 +157,7 @@ _ENOUGH = {"enough": "is enough", "enough_as_a_rule": "is enough as a rule"}
 
 def clearance_words(mine: GroupLeft, groups: tuple[GroupLeft, ...], *, warm: bool) -> str:
     """Return the answer in one sentence."""
-    probable = mine.left.probable_um
-    when = "running" if warm else "after fitting, cold"
-    numbers = f"{probable.low:.0f} to {probable.high:.0f} µm left {when}"
+    numbers = _left_words(mine, warm=warm)
     if mine.outcome in _ENOUGH:
         spare = _spare_words(mine, groups)
         doubt = "; unlucky pairings run with slight preload: measure bore and shaft, or take a wider group where it"
@@ -170,6 +168,21 @@ def clearance_words(mine: GroupLeft, groups: tuple[GroupLeft, ...], *, warm: boo
     if mine.outcome == "preloaded":
         return f"Preloaded with {mine.group}: do not ({numbers}); {needed}."
     return f"{needed[0].upper()}{needed[1:]}: {mine.group} leaves {numbers.replace(' left', '')}."
+
+
+def clearance_words_as_it_is(mine: GroupLeft, *, warm: bool) -> str:
+    """Return what a group leaves on seats that are not as recommended, without naming another group."""
+    numbers = _left_words(mine, warm=warm)
+    if mine.outcome == "preloaded":
+        return f"Preloaded with {mine.group}: do not ({numbers})."
+    short = "" if mine.outcome in _ENOUGH else ", too little"
+    return f"On these seats {mine.group} leaves {numbers.replace(' left', '')}{short}."
+
+
+def _left_words(mine: GroupLeft, *, warm: bool) -> str:
+    probable = mine.left.probable_um
+    when = "running" if warm else "after fitting, cold"
+    return f"{probable.low:.0f} to {probable.high:.0f} µm left {when}"
 
 
 def _spare_words(mine: GroupLeft, groups: tuple[GroupLeft, ...]) -> str:

@@ -58,6 +58,14 @@ class SeatFit:
     outcome: Outcome
     says: str
 
+    @property
+    def as_recommended(self) -> bool:
+        """Whether the seat is what lists or the drawing ask for; one not measured is taken to be."""
+        if self.measured is None:
+            return bool(self.recommended)
+        verdicts = {each.verdict for each in self.recommended}
+        return "conforms" in verdicts or ("cannot_tell" in verdicts and self.outcome == "fits")
+
 
 def wants(seat: Seat, turning: Turning | None) -> Wants | None:
     """Return what a ring needs: the one that turns relative to the load is tight, the other may be loose."""

@@ -52,6 +52,41 @@ def seat_brief(
     return f"{seat.capitalize()}: {KIND_WORDS[kind]}, {gap_words(found.probable_um)}{against}."
 
 
+def out_of_class(seat: Seat, measured: MeasuredSeat | None, recommended: tuple[Recommended, ...]) -> str:
+    """Return by how much a seat misses the classes usually recommended, and what to do; empty where it does not."""
+    usual = _usual(recommended)
+    outside = all(each.verdict == "does_not_conform" for each in usual)
+    if measured is None or not usual or not outside or any(each.verdict == "conforms" for each in recommended):
+        return ""
+    nearest = min(usual, key=lambda each: _missed_um(measured, each).low)
+    below = measured.middle_mm < nearest.limits.lower_mm
+    missed, side = _missed_um(measured, nearest), "below" if below else "above"
+    # A small shaft and a large bore have lost material, the other way round there is too much of it.
+    rework = "have the seat built up or sleeved" if below == (seat == "shaft") else "have the seat reworked to size"
+    return (
+        f"{seat.capitalize()} {missed.low:.0f} to {missed.high:.0f} µm {side} {nearest.zone} "
+        f"({limits_words(nearest.limits)}{_perhaps(measured, recommended)}): measure it again; if it stays so, "
+        f"{rework}, or ask by the machine's drawing. Do not order another clearance group to make up for a wrong seat."
+    )
+
+
+def _perhaps(measured: MeasuredSeat, recommended: tuple[Recommended, ...]) -> str:
+    """Name the classes for special cases that the seat reads within, though it can't be told for sure."""
+    reads = [each for each in recommended if each.limits.lower_mm <= measured.middle_mm <= each.limits.upper_mm]
+    return "".join(f"; reads within {each.zone}, {each.when}" for each in reads if each.when)
+
+
+def _missed_um(measured: MeasuredSeat, each: Recommended) -> Span:
+    size, limits = measured.size_mm, each.limits
+    if measured.middle_mm < limits.lower_mm:
+        return Span((limits.lower_mm - size.high) * 1000, (limits.lower_mm - size.low) * 1000)
+    return Span((size.low - limits.upper_mm) * 1000, (size.high - limits.upper_mm) * 1000)
+
+
+def _usual(recommended: tuple[Recommended, ...]) -> list[Recommended]:
+    return [each for each in recommended if not each.when] or list(recommended)
+
+
 def _measured_words(seat: Seat, measured: MeasuredSeat | None, recommended: tuple[Recommended, ...]) -> str:
     name = seat.capitalize()
     if measured is None and not recommended:
@@ -86,7 +121,7 @@ def _wanted_words(kind: FitKind | None, wanted: Literal["tight", "loose"]) -> st
 def _class_words(measured: MeasuredSeat | None, recommended: tuple[Recommended, ...], why_none: str) -> str:
     if not recommended:
         return why_none
-    usual = [each for each in recommended if not each.when] or list(recommended)
+    usual = _usual(recommended)
     said = [_one_class(each, measured) for each in usual]
     differ = " (lists differ, all are shown)" if len(usual) > 1 else ""
     return f"Recommended{differ}: {'; '.join(said)}."

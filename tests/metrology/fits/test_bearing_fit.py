@@ -1,12 +1,13 @@
 from __future__ import annotations
 
 import json
+import re
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from screener.errors import ScreenerError, WrongUsage
+from screener.errors import InputUnreadable, ScreenerError, WrongUsage
 from screener.metrology.fits.as_json import fit_as_json
 from screener.metrology.fits.bearing_fit import BearingFit, fit_bearing, group_words
 from screener.metrology.fits.case import BearingCase, SeatGiven, Temperatures
@@ -164,10 +165,62 @@ def test_a_heavily_loaded_small_ball_bearing_has_no_row() -> None:
     assert "no row for this load case" in fit.shaft.says
 
 
-@pytest.mark.parametrize("designation", ["35x52x7", "hello", "", "99999"])
+@pytest.mark.parametrize("designation", ["35x52x7", "AS568-214"])
 def test_what_is_no_bearing_is_refused(designation: str) -> None:
     with pytest.raises(WrongUsage, match="no bearing"):
         fit_bearing(BearingCase(designation))
+
+
+@pytest.mark.parametrize(
+    ("designation", "says"),
+    [
+        ("hello", "Not understood: hello"),
+        ("", "empty"),
+        ("99999", "Not understood: 99999"),
+        ("62O5-2RSS", "Did you mean 6205-2RS"),
+        ("6232RS", "may be read as 6232-RS or as 623-2RS"),
+    ],
+)
+def test_what_is_not_understood_is_told_with_what_it_may_be(designation: str, says: str) -> None:
+    with pytest.raises(InputUnreadable) as caught:
+        fit_bearing(BearingCase(designation))
+    assert says in str(caught.value)
+
+
+# H7 of 52 mm is 0 to +30 µm, k5 of 25 mm +2 to +11 µm (ISO 286-2).
+@pytest.mark.parametrize(
+    ("more", "first", "rework"),
+    [
+        ({"housing": bore_seat(51.980)}, r"Housing 1\d to 2\d µm below H7 \(52.000 to 52.030 mm\)", "reworked to size"),
+        ({"housing": bore_seat(52.080)}, r"Housing 4\d to 5\d µm above H7", "sleeved"),
+        ({"shaft": seat(25.045)}, r"Shaft 2\d to 4\d µm above k5", "reworked to size"),
+        ({"shaft": seat(24.960)}, r"Shaft 3\d to 4\d µm below k5", "built up"),
+    ],
+)
+def test_a_seat_out_of_its_class_comes_before_the_clearance(
+    more: dict[str, SeatGiven], first: str, rework: str
+) -> None:
+    fit = normal(**more)
+    said = re.match(r"[^.]*\. " + first, fit.says)
+    assert said, fit.says
+    assert said.end() < fit.says.index("measure it again") < fit.says.index(rework)
+    assert fit.clearance is not None
+    assert fit.clearance.needed is None
+    assert group_words(fit.clearance) in {"seats first", "preloaded: do not"}
+    told = f"{fit.says} {fit.clearance_says} {fit.clearance.usual_warm_says}"
+    assert not re.search(r"\bC[2345]\b", told), "no clearance group makes up for a wrong seat"
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.floats(-0.05, 0.06), st.floats(-0.06, 0.08))
+def test_a_group_is_recommended_only_where_both_seats_are_as_recommended(shaft: float, housing: float) -> None:
+    fit = normal(shaft=seat(25 + shaft), housing=bore_seat(52 + housing))
+    assert fit.clearance is not None
+    right = fit.shaft.outcome == fit.housing.outcome == "fits"
+    assert fit.clearance.seats_right == right
+    if not right:
+        assert fit.clearance.needed is None
+        assert "needed" not in f"{fit.says} {fit.clearance.usual_warm_says}"
 
 
 def _numbers(document: object) -> list[dict[str, float]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import sys
 from pathlib import Path
 
 import pytest
@@ -85,7 +86,7 @@ def test_a_seal() -> None:
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (["fit", "nothing"], "no bearing"),
+        (["fit", "AS568-214"], "no bearing"),
         (["fit", "6205", "--shaft", "wide"], "no reading"),
         (["fit", "6205", "--shaft", "nan"], "cannot be a shaft"),
         (["fit", "6205", "--rotating", "both"], "inner, outer, undefined, axial"),
@@ -99,6 +100,25 @@ def test_wrong_usage_is_told_in_words(words: list[str], said: str) -> None:
     code, text = run(*words)
     assert code == 2
     assert said in text
+
+
+def test_an_unknown_designation_is_unreadable_input_as_for_explain() -> None:
+    assert run("fit", "blah")[0] == 3
+    code, text = run("fit", "62O5-2RSS")
+    assert code == 3
+    assert "Not understood: 62O5-2RSS" in text
+    assert "6205-2RS" in text
+
+
+def test_the_example_of_the_readme_names_the_wrong_seat_first() -> None:
+    words = ["fit", "6205-2RS", "--shaft", "25.009", "--shaft", "25.011", "--housing", "51.98"]
+    code, text = run(*words, "--load", "normal", "--rotating", "inner")
+    first = text.splitlines()[0]
+    assert code == 10
+    # H7 of 52 mm begins at 52.000 (ISO 286-2); 51.98 is 20 µm less, give or take the bore gauge's 6 µm.
+    assert first.startswith("Look again before pressing. Housing 14 to 26 µm below H7")
+    assert "Do not order another clearance group" in first
+    assert "C4" not in text
 
 
 @pytest.fixture
@@ -116,6 +136,15 @@ def test_a_job_writes_its_sheet(card: Path, tmp_path: Path) -> None:
     page = sheet.read_text(encoding="utf-8")
     assert "<svg" in page
     assert "6205-2RS C3" in page
+
+
+def test_without_the_package_for_pdf_it_says_how_to_get_it(
+    card: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(sys.modules, "fpdf", None)
+    code, text = run("job", str(card), "--no-ask", "--sheet", str(tmp_path / "sheet.pdf"))
+    assert code == 1
+    assert "pip install '.[pdf]'" in text
 
 
 def test_flags_add_readings_and_ticks(card: Path) -> None:
