@@ -18,7 +18,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from screener.errors import InputUnreadable
-from screener.records.order_grid import cell_text
+from screener.records.order_columns import best_header_score
+from screener.records.order_grid import cell_text, read_sheets
 from screener.records.order_numbers import read_price, read_quantity
 from screener.records.order_words import column_meaning, duty_words, order_words
 from screener.records.orders import Order, read_order
@@ -288,3 +289,72 @@ def test_an_unknown_duty_is_told_and_german_headings_are_known(tmp_path: Path, e
     order = written(tmp_path, text.encode(encoding))
     assert [sorted(line.duty) for line in order.lines] == [["wet"], ["dry"], []]
     assert any('"mond" is not known' in problem for problem in order.problems)
+
+
+# common practice: words seen on German, French and Spanish order lists; checked by hand against dictionaries
+@pytest.mark.parametrize(
+    ("meaning", "headings"),
+    [
+        ("line", ["Lfd. Nr.", "Zeilennummer", "N°", "Numéro de ligne", "Partida"]),
+        ("quantity", ["Stückzahl", "Anz.", "Qté commandée", "Cantidad pedida", "Uds."]),
+        ("designation", ["Lagertyp", "Wälzlager", "Type de roulement", "Référence", "Referencia", "Tipo"]),
+        ("size", ["Maße", "Größe", "Cotes", "Tamaño"]),
+        ("article", ["Bestell-Nr.", "Material-Nr.", "Code produit", "N° d'article", "Código artículo"]),
+        ("description", ["Artikeltext", "Libellé", "Producto"]),
+        ("maker", ["Hersteller", "Constructeur", "Fabricante"]),
+        ("duty", ["Einsatzbereich", "Betriebsbedingungen", "Conditions d'utilisation", "Condiciones de trabajo"]),
+        ("supplier", ["Händler", "Bezugsquelle", "Fournisseur", "Distribuidor"]),
+        ("unit_price", ["Preis pro Stück", "Preis/Stk", "P.U. HT", "Prix unitaire HT", "Precio unidad"]),
+        ("note", ["Bemerkungen", "Verwendung", "Observations", "Comentario"]),
+        ("both_faces", ["Beide Seiten", "Les deux faces", "Ambos lados"]),
+    ],
+)
+@pytest.mark.parametrize("encoding", ["utf-8", "cp1252"])
+def test_german_french_and_spanish_headings(tmp_path: Path, meaning: str, headings: list[str], encoding: str) -> None:
+    for heading in headings:
+        content = f"Bearing;{heading}\n6205-2RS;x\n".encode(encoding)
+        sheet = read_sheets(tmp_path / "order.csv", content, best_header_score)[0]
+        assert column_meaning(sheet.rows[0][1]) == meaning, heading
+
+
+@pytest.mark.parametrize(
+    ("text", "duty"),
+    [
+        ("feuchte Umgebung", {"wet"}), ("staubige Umgebung", {"dirty"}), ("hohe Temperatur", {"hot"}),
+        ("trockener Raum", {"dry"}), ("extérieur, poussiéreux", {"wet", "dirty"}), ("haute température", {"hot"}),
+        ("húmeda y polvoriento", {"wet", "dirty"}), ("alta velocidad", {"fast"}), ("nicht nass", set()),
+    ],
+)  # fmt: skip
+def test_duties_as_they_are_inflected(text: str, duty: set[str]) -> None:
+    assert duty_words(text) == duty
+
+
+def test_each_piece_of_a_duty_that_is_not_known_is_told(tmp_path: Path) -> None:
+    order = written(tmp_path, b"line;part;duty\n1;6205;wet, zorp\n2;6203;not wet\n3;6204;dry\n")
+    assert [set(line.duty) for line in order.lines] == [{"wet"}, set(), {"dry"}]
+    told = [problem for problem in order.problems if "duty" in problem]
+    assert ['"zorp"' in told[0], '"not wet"' in told[1], len(told)] == [True, True, 2]
+
+
+def test_a_row_with_a_part_is_never_the_headings(tmp_path: Path) -> None:
+    # "Lager" is a heading elsewhere; here it only says that the part is a bearing.
+    order = written(tmp_path, b"6205-2RS;4;Lager\n6203;2;Lager\n")
+    assert [line.need_text for line in order.lines] == ["6205-2RS", "6203"]
+
+
+@pytest.mark.parametrize("numbers", [("10", "020", "30"), ("1", "2", "3"), ("1.", "2.", "3.")])
+def test_a_column_of_numbers_left_of_the_parts_numbers_the_lines(tmp_path: Path, numbers: tuple[str, ...]) -> None:
+    rows = [f"{number};{part}" for number, part in zip(numbers, ("6205-2RS", "green wheel", "6203"), strict=True)]
+    order = written(tmp_path, "\n".join(["Foo;Bar", *rows]).encode())
+    assert [line.line for line in order.lines] == list(numbers)
+    assert not any("numbers no lines" in problem for problem in order.problems)
+
+
+def test_a_first_row_with_a_number_is_a_line_even_if_its_part_is_unknown(tmp_path: Path) -> None:
+    order = written(tmp_path, b"1;green wheel\n2;6205\n3;6203\n")
+    assert [(line.line, line.need_text) for line in order.lines] == [("1", "green wheel"), ("2", "6205"), ("3", "6203")]
+
+
+def test_a_line_without_number_never_takes_the_number_of_another(tmp_path: Path) -> None:
+    order = written(tmp_path, b"line;part\n1;6205\n;6206\n2;6207\n")
+    assert {line.need_text: line.line for line in order.lines}["6207"] == "2"
