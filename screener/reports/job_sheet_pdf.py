@@ -148,7 +148,7 @@ def _writer() -> FPDF:
     except ImportError:
         raise ScreenerError(
             "PDF needs the package fpdf2.",
-            next_step="Install screener[pdf], or write the sheet as .html and print it from a browser.",
+            next_step="Install it with: pip install '.[pdf]', or write the sheet as .html and print it from a browser.",
             code="pdf_missing",
         ) from None
     return FPDF(format="A4", unit="mm")

@@ -68,4 +68,4 @@ def test_no_text_becomes_a_formula(text: str) -> None:
 
 @given(st.one_of(st.integers(), st.floats(allow_nan=False, allow_infinity=False)))
 def test_numbers_stay_numbers(number: float) -> None:
-    assert float(safe_cell(number)) == number
+    assert type(number)(safe_cell(number)) == number

@@ -1,6 +1,6 @@
 """Draw single parts close up, in far more shapes and lights than a shop has, as training pictures for the ring edges.
 
-``python tests/training/scenes.py --out DIR --first 0 --seconds 300 --workers 16`` draws until the time is up. Each
+``python tests/training/scenes.py --out DIR --seed 11 --seconds 300 --workers 16`` draws until the time is up. Each
 worker writes DIR/NUMBER.npz with ``pictures`` (n, SIDE_PX, SIDE_PX, 3) uint8 RGB and ``circles`` (n, 4, 5): for each of
 `CIRCLES` the ellipse cx, cy, a, b, angle_deg in pixels, exact by projection. Picture k of worker w of seed s is always
 the same. The shapes are made up (not the table's sizes), so that no standard size is learned by heart.
