@@ -89,7 +89,7 @@ def _parts(photo: Photo) -> tuple[Scale | None, tuple[PartSeen, ...]]:
     from screener.vision.text_engine import text_engine
 
     card = find_card(photo)
-    return (card.scale if card else None), see_parts(photo, card, text_engine()).parts
+    return (card.scale if card else None), see_parts(photo, card, text_engine())
 
 
 def _label(photo: Photo) -> LabelSeen | None:

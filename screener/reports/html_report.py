@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from tempfile import NamedTemporaryFile
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from jinja2.environment import TemplateStream
 
 from screener.errors import ScreenerError
 from screener.reports import wording
 from screener.reports.figures import Figure, figures_of
 from screener.reports.observed_rows import Observed, observed_rows
+from screener.reports.pages import page_templates
 from screener.reports.report_data import ReportData
 from screener.screening.model import Finding, ScreenedItem
 
@@ -83,7 +83,7 @@ def write_html_report(path: Path, data: ReportData) -> Path:
 
 def _stream(data: ReportData) -> TemplateStream:
     return (
-        _environment()
+        page_templates()
         .get_template("report.html.j2")
         .stream(
             data=data,
@@ -93,17 +93,6 @@ def _stream(data: ReportData) -> TemplateStream:
             rests_on=_rests_on(data.items),
             words=wording,
         )
-    )
-
-
-def _environment() -> Environment:
-    return Environment(
-        loader=PackageLoader("screener.reports"),
-        # Codes, labels and file names are written by strangers.
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
     )
 
 

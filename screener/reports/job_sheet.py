@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from screener.metrology.fits.bearing_fit import BearingFit
@@ -16,6 +15,7 @@ from screener.metrology.fits.sequence import DEFER, Line
 from screener.metrology.fits.span import Span
 from screener.reports.job_sheet_drawing import scale_for, scale_words, svg
 from screener.reports.job_sheet_shapes import draw_stack
+from screener.reports.pages import page_templates
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +63,7 @@ def job_sheet_html(sheet: JobSheet) -> str:
     """Return the whole page as one string."""
     drawing = draw_stack(tuple(each.piece for each in sheet.job.parts))
     return (
-        _environment()
+        page_templates()
         .get_template("job_sheet.html.j2")
         .render(
             sheet=sheet,
@@ -81,17 +81,6 @@ def job_sheet_html(sheet: JobSheet) -> str:
             not_checked=unchecked(sheet),
             defer=DEFER,
         )
-    )
-
-
-def _environment() -> Environment:
-    return Environment(
-        loader=PackageLoader("screener.reports"),
-        # Cards are written by people; names may hold anything.
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
     )
 
 

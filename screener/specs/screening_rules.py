@@ -16,6 +16,8 @@ from screener.errors import InputUnreadable
 from screener.specs.location import FOLDER, specs_folder
 
 Effect = Literal["reject", "hold", "none"]
+CHECK_NAMES = frozenset({"named", "steel", "face", "faces", "clearance", "material", "maker"})
+"""What required_checks.toml may ask for; `screener.screening.checks.coverage` makes each of them."""
 _STRICT = ConfigDict(extra="forbid")
 _Model = TypeVar("_Model")
 
@@ -105,7 +107,11 @@ class NeverSeen:
 @cache
 def finding_kinds() -> dict[str, FindingKind]:
     """Finding codes with their effect, by code."""
-    return {k.code: k for k in _entries("findings.toml", "finding", FindingKind)}
+    kinds = {k.code: k for k in _entries("findings.toml", "finding", FindingKind)}
+    for kind in kinds.values():
+        if kind.indicator is not None and kind.indicator not in indicators():
+            raise _broken("findings.toml", kind.code, f"“{kind.indicator}” is no indicator of indicators.toml.")
+    return kinds
 
 
 @cache
@@ -133,7 +139,14 @@ def disposition_rules() -> tuple[DispositionRule, ...]:
 @cache
 def required_checks() -> tuple[RequiredChecks, ...]:
     """What acceptance waits for, by kind and duty."""
-    return _entries("required_checks.toml", "required", RequiredChecks)
+    required = _entries("required_checks.toml", "required", RequiredChecks)
+    for entry in required:
+        for name in entry.checks:
+            if name not in CHECK_NAMES:
+                raise _broken(
+                    "required_checks.toml", entry.id, f"“{name}” is none of {', '.join(sorted(CHECK_NAMES))}."
+                )
+    return required
 
 
 @cache

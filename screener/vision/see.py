@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from screener.vision.face import see_face
@@ -27,27 +26,17 @@ SCORE_OF_BEST = 0.5
 """Another nest is reported beside the best one from this share of its score on."""
 
 
-@dataclass(frozen=True, slots=True)
-class PartsSeen:
-    """Round parts, the most convincing first, and how tall the capitals on it are."""
-
-    parts: tuple[PartSeen, ...]
-    capitals_px: float | None = None
-
-
-def see_parts(photo: Photo, card: Card | None, engine: TextEngine, *, with_marks: bool = True) -> PartsSeen:
-    """Find, measure and read the round parts of a photo.
+def see_parts(photo: Photo, card: Card | None, engine: TextEngine) -> tuple[PartSeen, ...]:
+    """Find, measure and read the round parts of a photo, the most convincing first.
 
     Only the most convincing part is read: reading costs as much as all the rest.
     """
     pairs = [sharpened(photo.rgb, pair) for pair in _worth_reporting(find_parts(photo.rgb))]
     faces = [(pair, see_face(photo, pair.outer.ellipse, pair.bore.ellipse)) for pair in pairs if pair.bore]
-    if not faces:
-        return PartsSeen(())
-    first, first_face = faces[0]
-    marks = _marks(photo, first, first_face, engine) if with_marks else None
-    parts = [_part(first, first_face, card, marks), *(_part(p, f, card, None) for p, f in faces[1:])]
-    return PartsSeen(tuple(parts), marks.capitals_px if marks else None)
+    return tuple(
+        _part(pair, face, card, _marks(photo, pair, face, engine) if place == 0 else None)
+        for place, (pair, face) in enumerate(faces)
+    )
 
 
 def _worth_reporting(pairs: tuple[RingPair, ...]) -> list[RingPair]:

@@ -10,6 +10,7 @@ from screener.screening.checks.named_part import as_far_as_it_says, says_nothing
 from screener.screening.checks.outcome import Checked
 from screener.screening.model import BOX_CHANNELS, Finding
 from screener.screening.observed import named, observed, on_closure
+from screener.specs.screening_rules import finding_kinds
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -59,7 +60,7 @@ def _disagreement(one: Observation, other: Observation) -> Finding | None:
         says=f"The {named(one)} reads {one.value}, the {named(other)} reads {other.value}: {told[0].because}",
         rests_on=told[0].rests_on,
         observations=(one.key, other.key),
-        indicator="LB2" if code == "code_and_label_disagree" else None,
+        indicator=None if weight == "note" else finding_kinds()[code].indicator,
     )
 
 

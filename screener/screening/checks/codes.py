@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
-from screener.screening.checks.outcome import Checked, together
+from screener.screening.checks.outcome import Checked, suspicious, together
 from screener.screening.model import Finding
 from screener.screening.observed import named, observed
 
@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 AHEAD_ALLOWED = timedelta(days=92)
 """In the last quarter next year's date code may already be marked (GOST 520-2011, 10.1)."""
 
+NEXT_YEARS_CODE = "GOST 520-2011, 10.1: at most the next year's code in the last quarter"
 CHECK_DIGIT = "check digit wrong"
 """Opening words of a `problem` observation that a code's check digit does not fit."""
 
@@ -27,15 +28,17 @@ def check(item: Item, surroundings: Surroundings) -> Checked:
 
 
 def _remark(observation: Observation) -> Checked:
-    wrong_digit = str(observation.value).startswith(CHECK_DIGIT)
+    says = f"The {named(observation)}: {observation.value}."
+    if str(observation.value).startswith(CHECK_DIGIT):
+        rests_on = "GS1 General Specifications, check digit"
+        return Checked(findings=(suspicious("check_digit_wrong", says, rests_on, observation),))
     finding = Finding(
-        code="check_digit_wrong" if wrong_digit else "code_remark",
-        weight="question" if wrong_digit else "note",
-        question="suspicion" if wrong_digit else "agreement",
-        says=f"The {named(observation)}: {observation.value}.",
-        rests_on="GS1 General Specifications, check digit" if wrong_digit else "the code's own standard",
+        code="code_remark",
+        weight="note",
+        question="agreement",
+        says=says,
+        rests_on="the code's own standard",
         observations=(observation.key,),
-        indicator="LB3" if wrong_digit else None,
     )
     return Checked(findings=(finding,))
 
@@ -47,13 +50,6 @@ def _date(observation: Observation, today: str) -> Checked:
         return Checked()
     if stated <= date.fromisoformat(today) + AHEAD_ALLOWED or observation.source.reader == "best_before":
         return Checked()
-    finding = Finding(
-        code="date_impossible",
-        weight="question",
-        question="suspicion",
-        says=f"The {named(observation)} is dated {stated.isoformat()}, more than a quarter ahead of today.",
-        rests_on="GOST 520-2011, 10.1: at most the next year's code in the last quarter",
-        observations=(observation.key,),
-        indicator="LB8",
-    )
+    says = f"The {named(observation)} is dated {stated.isoformat()}, more than a quarter ahead of today."
+    finding = suspicious("date_impossible", says, NEXT_YEARS_CODE, observation)
     return Checked(findings=(finding,))

@@ -183,5 +183,3 @@ _GAPS: dict[str, Callable[[Item], NotChecked | None]] = {
     "material": _material,
     "maker": _maker,
 }
-CHECK_NAMES = frozenset(_GAPS)
-"""The words that reference_specs/required_checks.toml may use."""

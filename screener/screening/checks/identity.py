@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from screener.screening.checks.outcome import Checked
+from screener.screening.checks.outcome import Checked, suspicious
 from screener.screening.model import Finding
 from screener.screening.observed import named, observed
 
@@ -36,17 +36,11 @@ def _serials(item: Item, surroundings: Surroundings) -> list[Finding]:
 
 
 def _serial_finding(observation: Observation, where: str, *, in_hand: bool) -> Finding:
-    return Finding(
-        code="serial_twice" if in_hand else "serial_seen_before",
-        weight="question",
-        question="suspicion",
-        says=f"Serial {observation.value} ({named(observation)}) is also on {where}."
-        if in_hand
-        else f"Serial {observation.value} ({named(observation)}) was received before: {where}.",
-        rests_on="a serial is given to one unit only (GS1 General Specifications, AI 21; ISO 22378)",
-        observations=(observation.key,),
-        indicator="SN1" if in_hand else "SN2",
-    )
+    read = f"Serial {observation.value} ({named(observation)})"
+    rests_on = "a serial is given to one unit only (GS1 General Specifications, AI 21; ISO 22378)"
+    if in_hand:
+        return suspicious("serial_twice", f"{read} is also on {where}.", rests_on, observation)
+    return suspicious("serial_seen_before", f"{read} was received before: {where}.", rests_on, observation)
 
 
 def _photos(item: Item, surroundings: Surroundings) -> list[Finding]:

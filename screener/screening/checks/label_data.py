@@ -6,8 +6,8 @@ import re
 from datetime import date
 from typing import TYPE_CHECKING
 
-from screener.screening.checks.codes import AHEAD_ALLOWED
-from screener.screening.checks.outcome import Checked
+from screener.screening.checks.codes import AHEAD_ALLOWED, NEXT_YEARS_CODE
+from screener.screening.checks.outcome import Checked, suspicious
 from screener.screening.model import BOX_CHANNELS, Finding
 from screener.screening.observed import certain, named, observed
 from screener.specs.storage import HOLD_ABOVE, NO_REMARK, elastomer_storage, storage
@@ -51,7 +51,7 @@ def _impossible(item: Item) -> Iterator[Finding]:
     for o in observed(item, "problem", ("barcode",)):
         if _NO_DATE in str(o.value):
             says = f"The {named(o)} carries a date that no calendar has: {o.value}."
-            yield _finding("date_impossible", "question", says, "the code's own standard", (o,), "LB8")
+            yield suspicious("date_impossible", says, "the code's own standard", o)
 
 
 def _dates(item: Item, today: date) -> Iterator[Finding]:
@@ -60,8 +60,7 @@ def _dates(item: Item, today: date) -> Iterator[Finding]:
         # A whole date ahead of today is told by the check of codes; a month has no day that it could see.
         if len(str(o.value)) == len("2026-05") and day > today + AHEAD_ALLOWED and o.source.reader not in _UNTIL:
             says = f"The {named(o)} is dated {o.value}, more than a quarter ahead of today."
-            rests_on = "GOST 520-2011, 10.1: at most the next year's code in the last quarter"
-            yield _finding("date_impossible", "question", says, rests_on, (o,), "LB8")
+            yield suspicious("date_impossible", says, NEXT_YEARS_CODE, o)
     yield from _passed(item, dated, today)
     made = [(day, o) for day, o in dated if o.source.reader not in _UNTIL and certain(o, item)]
     if made:
@@ -128,14 +127,12 @@ def _finding(
     says: str,
     rests_on: str,
     observations: tuple[Observation, ...],
-    indicator: str | None = None,
 ) -> Finding:
     return Finding(
         code=code,
         weight="question" if weight == "question" else "note",
-        question="suspicion" if indicator else "asked_for",
+        question="asked_for",
         says=says,
         rests_on=rests_on,
         observations=tuple(o.key for o in observations),
-        indicator=indicator,
     )

@@ -10,15 +10,15 @@ from statistics import median
 from typing import TYPE_CHECKING
 
 from screener.parts import explain
-from screener.screening.checks.outcome import Checked
-from screener.screening.model import BOX_CHANNELS, Finding
+from screener.screening.checks.outcome import Checked, suspicious
+from screener.screening.model import BOX_CHANNELS
 from screener.screening.observed import CERTAIN_FROM_P, certain, named, observed
 from screener.specs.makers import makers, match_maker
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from screener.screening.model import Attribute, Channel, Item, Observation, Surroundings
+    from screener.screening.model import Attribute, Channel, Finding, Item, Observation, Surroundings, Weight
     from screener.specs.makers import Maker
 
 FILE = "reference_specs/makers.toml"
@@ -63,17 +63,11 @@ def _numbers(item: Item, maker: Maker) -> Iterator[Finding]:
         owner = next((other for other in makers() if other.issued(gtin)), None)
         belongs = f"one of {owner.word}'s numbers" if owner else "not among the numbers known here"
         sure = o.confirmed or o.source.reader == _HANDHELD
-        counts = owner is not None and sure
-        yield Finding(
-            code="gtin_of_another" if owner else "gtin_not_known",
-            weight="question" if counts else "note",
-            question="suspicion",
-            says=f"The box names {maker.word}; the number {gtin} in the {named(o)} is {belongs}."
-            + ("" if sure or not owner else " Only one reader read it."),
-            rests_on=f"{FILE}, gtin_prefixes",
-            observations=(o.key,),
-            indicator="LB4" if counts else None,
-        )
+        says = f"The box names {maker.word}; the number {gtin} in the {named(o)} is {belongs}."
+        once = "" if sure or not owner else " Only one reader read it."
+        code = "gtin_of_another" if owner else "gtin_not_known"
+        weight: Weight = "question" if owner is not None and sure else "note"
+        yield suspicious(code, says + once, f"{FILE}, gtin_prefixes", o, weight=weight)
 
 
 def _missing(item: Item, maker: Maker) -> Iterator[Finding]:
@@ -81,15 +75,8 @@ def _missing(item: Item, maker: Maker) -> Iterator[Finding]:
     gone = [name for name in wanted if not observed(item, name, BOX_CHANNELS)]
     lines = [o for o in observed(item, "text", ("label",)) if o.p is not None]
     if gone and _read_well(item, lines):
-        yield Finding(
-            code="label_field_missing",
-            weight="question",
-            question="suspicion",
-            says=f"{maker.word}'s labels always state {_listed(wanted)}; here no {_listed(gone, 'or')} was read.",
-            rests_on=f"{FILE}, label_always",
-            observations=tuple(o.key for o in lines[:1]),
-            indicator="LB1",
-        )
+        says = f"{maker.word}'s labels always state {_listed(wanted)}; here no {_listed(gone, 'or')} was read."
+        yield suspicious("label_field_missing", says, f"{FILE}, label_always", *lines[:1])
 
 
 def _read_well(item: Item, lines: list[Observation]) -> bool:
@@ -118,14 +105,8 @@ def _patterns(item: Item, maker: Maker) -> Iterator[Finding]:
 
 
 def _unlike(maker: Maker, what: str, value: str, row: str, o: Observation) -> Finding:
-    return Finding(
-        code="unlike_the_maker",
-        weight="note",
-        question="suspicion",
-        says=f"The {what} “{value}” in the {named(o)} is not as {maker.word} usually states it.",
-        rests_on=f"{FILE}, {row}",
-        observations=(o.key,),
-    )
+    says = f"The {what} “{value}” in the {named(o)} is not as {maker.word} usually states it."
+    return suspicious("unlike_the_maker", says, f"{FILE}, {row}", o, weight="note")
 
 
 def _once(observations: tuple[Observation, ...]) -> list[Observation]:
@@ -150,15 +131,8 @@ def _suffixes(item: Item, maker: Maker, channel: Channel) -> Iterator[Finding]:
     for o in observed(item, "designation", (channel,)):
         code, own = _foreign_suffix(str(o.value), maker) if certain(o, item) else ("", "")
         if code:
-            yield Finding(
-                code="suffix_unlike_the_maker",
-                weight="question",
-                question="suspicion",
-                says=f"The {named(o)} reads {o.value}; {maker.word} marks {own}, not {code}.",
-                rests_on=f"{FILE}, suffix_habits",
-                observations=(o.key,),
-                indicator="MK7",
-            )
+            says = f"The {named(o)} reads {o.value}; {maker.word} marks {own}, not {code}."
+            yield suspicious("suffix_unlike_the_maker", says, f"{FILE}, suffix_habits", o)
 
 
 def _foreign_suffix(text: str, maker: Maker) -> tuple[str, str]:

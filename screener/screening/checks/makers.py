@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from screener.screening.checks.outcome import Checked
+from screener.screening.checks.outcome import Checked, suspicious
 from screener.screening.model import BOX_CHANNELS, Finding
 from screener.screening.observed import CERTAIN_FROM_P, named, observed
 from screener.specs.makers import match_maker
 
 if TYPE_CHECKING:
     from screener.screening.model import Item, Observation, Surroundings
+
+_FILE = "reference_specs/makers.toml"
 
 
 def check(item: Item, surroundings: Surroundings) -> Checked:
@@ -21,6 +23,12 @@ def check(item: Item, surroundings: Surroundings) -> Checked:
     return Checked(findings=tuple(f for f in findings if f is not None))
 
 
+def _name_for(word: str) -> str:
+    """The maker's word that a word stands for; of a maker not known here, the word itself in capitals."""
+    match = match_maker(word)
+    return match.name if match is not None else word.upper()
+
+
 def maker_name(observation: Observation) -> str | None:
     """The known maker that a word stands for, exactly or by likeness; ``None`` for one not known here."""
     match = match_maker(str(observation.value))
@@ -29,14 +37,11 @@ def maker_name(observation: Observation) -> str | None:
 
 def maker_read(item: Item, wanted: str) -> bool:
     """Whether the wanted maker was read for sure: its word, spelt rightly, or a number issued to it."""
-    known = match_maker(wanted)
-    wanted_name = known.name if known is not None else wanted.upper()
     words = [o for o in observed(item, "maker") if o.p is None or o.p >= CERTAIN_FROM_P]
-    if any(_named_exactly(str(o.value), wanted_name) for o in words):
+    if any(_named_exactly(str(o.value), _name_for(wanted)) for o in words):
         return True
-    if known is None:
-        return False
-    return any(known.maker.issued(str(o.value)) is True for o in observed(item, "gtin"))
+    known = match_maker(wanted)
+    return known is not None and any(known.maker.issued(str(o.value)) is True for o in observed(item, "gtin"))
 
 
 def _named_exactly(word: str, wanted_name: str) -> bool:
@@ -45,45 +50,24 @@ def _named_exactly(word: str, wanted_name: str) -> bool:
 
 
 def _spelling(observation: Observation) -> Finding | None:
-    match = match_maker(str(observation.value))
+    match, read = match_maker(str(observation.value)), f"“{observation.value}”"
     if match is None:
-        return Finding(
-            code="maker_unknown",
-            weight="note",
-            question="suspicion",
-            says=f"The {named(observation)} names “{observation.value}”, a maker not known here.",
-            rests_on="reference_specs/makers.toml",
-            observations=(observation.key,),
-        )
+        says = f"The {named(observation)} names {read}, a maker not known here."
+        return suspicious("maker_unknown", says, _FILE, observation, weight="note")
     # A mark on steel is read letter by letter from a ring: one odd letter there is the reader's far more often.
     if match.exact or observation.source.channel == "marking":
         return None
     if observation.p is not None and observation.p < CERTAIN_FROM_P:
-        return Finding(
-            code="maker_unread",
-            weight="note",
-            question="suspicion",
-            says=f"The {named(observation)} seems to read “{observation.value}”; it was not read for sure.",
-            rests_on="reference_specs/makers.toml",
-            observations=(observation.key,),
-        )
-    return Finding(
-        code="maker_misspelt",
-        weight="question",
-        question="suspicion",
-        says=f"The {named(observation)} reads “{observation.value}”, which is close to but not “{match.name}”.",
-        rests_on="reference_specs/makers.toml",
-        observations=(observation.key,),
-        indicator="PK1",
-    )
+        says = f"The {named(observation)} seems to read {read}; it was not read for sure."
+        return suspicious("maker_unread", says, _FILE, observation, weight="note")
+    says = f"The {named(observation)} reads {read}, which is close to but not “{match.name}”."
+    return suspicious("maker_misspelt", says, _FILE, observation)
 
 
 def _against_order(item: Item, words: tuple[Observation, ...]) -> list[Finding]:
     wanted = item.requirement.maker
     if not wanted:
         return []
-    wanted_match = match_maker(wanted)
-    wanted_name = wanted_match.name if wanted_match is not None else wanted.upper()
     return [
         Finding(
             code="maker_not_as_ordered",
@@ -94,7 +78,7 @@ def _against_order(item: Item, words: tuple[Observation, ...]) -> list[Finding]:
             observations=(o.key,),
         )
         for o in words
-        if o.source.channel in BOX_CHANNELS and (maker_name(o) or str(o.value).upper()) != wanted_name
+        if o.source.channel in BOX_CHANNELS and _name_for(str(o.value)) != _name_for(wanted)
     ]
 
 
@@ -105,12 +89,5 @@ def _box_against_part(words: tuple[Observation, ...]) -> Finding | None:
     if not pairs:
         return None
     on_box, on_part = pairs[0]
-    return Finding(
-        code="makers_disagree",
-        weight="question",
-        question="suspicion",
-        says=f"The {named(on_box)} names {on_box.value}, the {named(on_part)} names {on_part.value}.",
-        rests_on="indicators.toml, MK2",
-        observations=(on_box.key, on_part.key),
-        indicator="MK2",
-    )
+    says = f"The {named(on_box)} names {on_box.value}, the {named(on_part)} names {on_part.value}."
+    return suspicious("makers_disagree", says, "indicators.toml, MK2", on_box, on_part)

@@ -10,7 +10,7 @@ from screener.metrology.mass import mass_agreement
 from screener.metrology.reading import MassReading, Reading
 from screener.metrology.seal import measure_seal
 from screener.parts import explain
-from screener.screening.checks.outcome import Checked, together
+from screener.screening.checks.outcome import Checked, suspicious, together
 from screener.screening.model import Finding
 from screener.screening.observed import certain, observed
 from screener.specs.boundary import boundary
@@ -118,13 +118,4 @@ def _mass(item: Item, need: Explained) -> Checked:
     says = f"{told.says[0].upper()}{told.says[1:]}."
     if told.verdict != "differs":
         return Checked(agreed=(says,))
-    finding = Finding(
-        code="mass_unusual",
-        weight="question",
-        question="suspicion",
-        says=says,
-        rests_on=told.rests_on,
-        observations=tuple(o.key for o in weighings),
-        indicator="GM3",
-    )
-    return Checked(findings=(finding,))
+    return Checked(findings=(suspicious("mass_unusual", says, told.rests_on, *weighings),))
