@@ -56,7 +56,7 @@ def job_command(
         bool | None, typer.Option("--ask/--no-ask", help="Ask for missing readings; by default on a terminal.")
     ] = None,
     sheet: Annotated[
-        Path | None, typer.Option("--sheet", help="Write the sheet here: .html, or .pdf (pip install '.[pdf]').")
+        Path | None, typer.Option("--sheet", help="Write the sheet here: .html, or .pdf.")
     ] = None,
     example: Annotated[bool, typer.Option("--example", help="Print an example card and stop.")] = False,
     record: RecordOption = None,
