@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     from screener.metrology.fits.job_card import CardPart, JobCard
     from screener.metrology.fits.seat_fit import Outcome
     from screener.records.record import Record
-    from screener.reports.job_sheet import JobSheet, PhotoVerdict
+    from screener.reports.job_sheet import PhotoVerdict
     from screener.specs.fit_tables import Seat
 
 _Texts = list[str] | None
@@ -55,9 +55,7 @@ def job_command(
     ask: Annotated[
         bool | None, typer.Option("--ask/--no-ask", help="Ask for missing readings; by default on a terminal.")
     ] = None,
-    sheet: Annotated[
-        Path | None, typer.Option("--sheet", help="Write the sheet here: .html, or .pdf.")
-    ] = None,
+    sheet: Annotated[Path | None, typer.Option("--sheet", help="Write the sheet here: .html, or .pdf.")] = None,
     example: Annotated[bool, typer.Option("--example", help="Print an example card and stop.")] = False,
     record: RecordOption = None,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object, schema screener.job_result/1.")] = False,
@@ -234,13 +232,14 @@ def write_sheet(path: Path, job: JobWalked, verdicts: Mapping[str, PhotoVerdict]
     Raises
     ------
     ScreenerError
-        It cannot be written there, or it is to be a PDF and fpdf2 is not installed.
+        It cannot be written there.
     """
     from screener.reports.job_sheet import JobSheet, job_sheet_html
+    from screener.reports.job_sheet_pdf import job_sheet_pdf
 
     today = dt.datetime.now(dt.UTC).astimezone().date()
     whole = JobSheet(job, f"{today.day} {today:%B %Y}", __version__, verdicts)
-    content = _pdf(whole) if path.suffix.lower() == ".pdf" else job_sheet_html(whole).encode()
+    content = job_sheet_pdf(whole) if path.suffix.lower() == ".pdf" else job_sheet_html(whole).encode()
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_bytes(content)
@@ -252,22 +251,6 @@ def write_sheet(path: Path, job: JobWalked, verdicts: Mapping[str, PhotoVerdict]
             code="report_not_written",
         ) from error
     messages.print(f"Sheet: {path.resolve()}", markup=False, soft_wrap=True)
-
-
-def _pdf(sheet: JobSheet) -> bytes:
-    from screener.reports.job_sheet_pdf import job_sheet_pdf
-
-    try:
-        return job_sheet_pdf(sheet)
-    except ScreenerError as fault:
-        if fault.code != "pdf_missing":
-            raise
-        # The tool is installed from its own folder, so the extra is too.
-        raise ScreenerError(
-            fault.says,
-            next_step="In the tool's folder: pip install '.[pdf]'; or write the sheet as .html and print it.",
-            code=fault.code,
-        ) from None
 
 
 def _as_json(job: JobWalked, verdicts: Mapping[str, PhotoVerdict]) -> dict[str, object]:

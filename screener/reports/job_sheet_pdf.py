@@ -1,10 +1,9 @@
-"""The sheet of a job as PDF, where fpdf2 is installed: the same words, the drawing to scale on the paper itself."""
+"""The sheet of a job as PDF: the same words, the drawing to scale on the paper itself."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from fpdf import FPDF
 
-from screener.errors import ScreenerError
 from screener.metrology.fits.sequence import DEFER
 from screener.reports.job_sheet import (
     WORDS,
@@ -20,9 +19,6 @@ from screener.reports.job_sheet import (
 from screener.reports.job_sheet_drawing import LETTER_MM, scale_for, scale_words
 from screener.reports.job_sheet_shapes import Box, Disc, Drawing, Shape, Stroke, draw_stack
 
-if TYPE_CHECKING:
-    from fpdf import FPDF
-
 _LEFT_MM = 15.0
 _POINTS_PER_MM = 72 / 25.4
 _GREYS = {"shaft": 236, "housing": 214, "part": 255, "ring": 0, "soft": 110, "axis": 255, "note": 255}
@@ -30,13 +26,7 @@ _PLAIN = str.maketrans({"“": '"', "”": '"', "–": "-", "—": "-", "…": "
 
 
 def job_sheet_pdf(sheet: JobSheet) -> bytes:
-    """Return the sheet as a PDF file.
-
-    Raises
-    ------
-    ScreenerError
-        The package fpdf2 is not installed.
-    """
+    """Return the sheet as a PDF file."""
     page = _Page()
     job = sheet.job
     page.head(job.card.title, 16)
@@ -86,7 +76,7 @@ class _Page:
     """A thin hand on the PDF writer: text that wraps, and shapes in millimetres."""
 
     def __init__(self) -> None:
-        self._pdf = _writer()
+        self._pdf = FPDF(format="A4", unit="mm")
         self._pdf.set_auto_page_break(auto=True, margin=14)
         self._pdf.set_margins(_LEFT_MM, 14, 14)
         self._pdf.add_page()
@@ -140,15 +130,3 @@ class _Page:
     def finished(self) -> bytes:
         """Return the file."""
         return bytes(self._pdf.output())
-
-
-def _writer() -> FPDF:
-    try:
-        from fpdf import FPDF
-    except ImportError:
-        raise ScreenerError(
-            "PDF needs the package fpdf2.",
-            next_step="Install it with: pip install '.[pdf]', or write the sheet as .html and print it from a browser.",
-            code="pdf_missing",
-        ) from None
-    return FPDF(format="A4", unit="mm")

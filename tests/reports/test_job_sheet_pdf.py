@@ -1,13 +1,11 @@
 from __future__ import annotations
 
-import builtins
 import re
 import tomllib
 import zlib
 
 import pytest
 
-from screener.errors import ScreenerError
 from screener.metrology.fits.example_card import EXAMPLE
 from screener.metrology.fits.job import walk
 from screener.metrology.fits.job_card import read_card
@@ -51,16 +49,3 @@ def test_the_words_are_there() -> None:
 def test_any_name_can_be_printed() -> None:
     evil = "Вал 軸 “quoted” ✓ → 😀"
     assert job_sheet_pdf(sheet(EXAMPLE.replace("Output shaft", evil))).startswith(b"%PDF")
-
-
-def test_without_the_package_it_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
-    real = builtins.__import__
-
-    def refuse(name: str, *rest: object, **more: object) -> object:
-        if name == "fpdf":
-            raise ImportError(name)
-        return real(name, *rest, **more)  # type: ignore[arg-type]
-
-    monkeypatch.setattr(builtins, "__import__", refuse)
-    with pytest.raises(ScreenerError, match="fpdf2"):
-        job_sheet_pdf(sheet())
