@@ -102,7 +102,7 @@ def _line_numbered(text: str, pattern: re.Pattern[str], lines: Sequence[LineToFi
 def _only_line_named(text: str, lines: Sequence[LineToFill]) -> str | None:
     """The one line whose need is written in a folder or file name, such as ``6205-2RS_face1``."""
     for found in find_in_text(text.replace("_", " ")):
-        fitting = _lines_fitting(found.explained, lines)
+        fitting = lines_fitting(found.explained, lines)
         if len(fitting) == 1:
             return fitting[0]
     return None
@@ -112,7 +112,7 @@ def _by_what_is_read(reading: PhotoReading, lines: Sequence[LineToFill]) -> tupl
     read = list(_designations_read(reading))
     candidates: dict[str, None] = {}
     for text in read:
-        candidates |= dict.fromkeys(_lines_fitting(explain(text), lines))
+        candidates |= dict.fromkeys(lines_fitting(explain(text), lines))
     if len(candidates) == 1:
         return next(iter(candidates)), ""
     if candidates:
@@ -130,7 +130,7 @@ def _designations_read(reading: PhotoReading) -> Iterable[str]:
     return dict.fromkeys(text for text in seen if text)
 
 
-def _lines_fitting(offered: Explained, lines: Sequence[LineToFill]) -> list[str]:
+def lines_fitting(offered: Explained, lines: Sequence[LineToFill]) -> list[str]:
     """Lines whose need is the same; failing that, of the same size: a wrong variant still belongs to its line."""
     if not offered.understood:
         return []

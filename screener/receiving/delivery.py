@@ -156,21 +156,23 @@ def keep_item(
                 next_step="Run the same command again when nothing writes into the folder any more.",
                 code="photo_changed",
             )
+    return record.add_item(run_id, item_record(done, mine))
+
+
+def item_record(done: ScreenedItem, photos: Sequence[PhotoFile]) -> ItemRecord:
+    """The answer as the record keeps it."""
     requirement = done.item.requirement
-    return record.add_item(
-        run_id,
-        ItemRecord(
-            item_key=done.item.key,
-            fingerprint=_fingerprint(done, mine),
-            result=item_as_json(done),
-            disposition=done.disposition.word,
-            suspicion=done.suspicion.level,
-            requirement=requirement.need,
-            supplier=requirement.supplier or "",
-            line=requirement.line,
-            photos=tuple(PhotoRef(p.sha256, p.name) for p in mine),
-            serials=serials_of(done.item),
-        ),
+    return ItemRecord(
+        item_key=done.item.key,
+        fingerprint=_fingerprint(done, photos),
+        result=item_as_json(done),
+        disposition=done.disposition.word,
+        suspicion=done.suspicion.level,
+        requirement=requirement.need,
+        supplier=requirement.supplier or "",
+        line=requirement.line,
+        photos=tuple(PhotoRef(p.sha256, p.name) for p in photos),
+        serials=serials_of(done.item),
     )
 
 

@@ -12,9 +12,28 @@ from datetime import UTC, datetime
 from typing import Any, Literal
 
 RunKind = Literal["receive", "verify"]
-EventKind = Literal["run_finished", "correction", "release", "outcome", "note"]
-"""``correction``: a person says that something was misread. ``release``: a held item is let go. ``outcome``: what it
-turned out to be. A later event never replaces an earlier one."""
+EventKind = Literal[
+    "run_finished",
+    "correction",
+    "hold",
+    "release",
+    "outcome",
+    "note",
+    "order",
+    "photo",
+    "photo_withdrawn",
+    "photo_read",
+    "scan",
+    "reading",
+    "screened",
+    "superseded",
+]
+"""``correction``: a person says that something was misread. ``hold`` and ``release``: a person keeps an item back or
+lets it go. ``outcome``: what it turned out to be. A later event never replaces an earlier one.
+
+What the bench adds to a run while a delivery is worked through: ``order`` (its lines), ``photo``, ``photo_withdrawn``,
+``photo_read``, ``scan``, ``reading``; their ``data`` names the line. ``screened``: an answer was recorded, up to which
+event it knew; ``superseded``: a newer answer for the same line counts instead of this item."""
 
 
 def utc_now() -> str:

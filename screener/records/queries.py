@@ -32,8 +32,14 @@ def select_runs() -> Select[Any]:
         .scalar_subquery()
         .label("finished_at")
     )
-    item_count = select(func.count()).where(items.c.run_id == runs.c.id).scalar_subquery().label("item_count")
+    mine = (items.c.run_id == runs.c.id) & not_(is_superseded())
+    item_count = select(func.count()).where(mine).scalar_subquery().label("item_count")
     return select(runs, finished_at, item_count).order_by(runs.c.id)
+
+
+def is_superseded() -> ColumnElement[bool]:
+    """Condition on ``items``: a newer answer for the same line counts instead."""
+    return select(events.c.id).where(events.c.item_id == items.c.id, events.c.kind == "superseded").exists()
 
 
 def is_unfinished() -> ColumnElement[bool]:
@@ -114,7 +120,7 @@ def _sightings(connection: Connection, wanted: Sequence[str], except_run: int | 
         )
         .select_from(joined)
         # Receiving one unit twice is odd; looking at it again before it is used is the rule.
-        .where(serials.c.serial.in_(wanted), runs.c.kind == "receive")
+        .where(serials.c.serial.in_(wanted), runs.c.kind == "receive", not_(is_superseded()))
         .order_by(serials.c.id)
     )
     if except_run is not None:

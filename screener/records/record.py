@@ -20,12 +20,12 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any, Literal, Self, TypeVar
 
-from sqlalchemy import Connection, Engine, insert, select
+from sqlalchemy import Connection, Engine, insert, not_, select
 from sqlalchemy.exc import IntegrityError
 
 from screener import __version__
 from screener.errors import ScreenerError, WrongUsage
-from screener.records import queries
+from screener.records import queries, versions
 from screener.records.archive import Archive
 from screener.records.database import WRITES, connect_engine, take_turns
 from screener.records.export import export_items
@@ -165,6 +165,24 @@ class Record:
         ScreenerError
             The run has another result under this key, a photo is not in the archive, or there is no such run.
         """
+        photo_rows = self._kept_photos(item)
+        return self._write(lambda connection: _add_item(connection, run_id, item, photo_rows))
+
+    def add_version(self, run_id: int, item: ItemRecord, *, upto: int) -> int:
+        """Record the answer for a line that may have been screened before; return the item's id.
+
+        See `screener.records.versions`. ``upto`` is the newest event of the run that the answer knew.
+        """
+        photo_rows = self._kept_photos(item)
+
+        def add(connection: Connection) -> int:
+            return versions.add_version(
+                connection, run_id, item, upto, lambda named: _add_item(connection, run_id, named, photo_rows)
+            )
+
+        return self._write(add)
+
+    def _kept_photos(self, item: ItemRecord) -> list[dict[str, Any]]:
         kept = [(photo, self.archive.find(photo.sha256)) for photo in item.photos]
         missing = [photo.name for photo, path in kept if path is None]
         if missing:
@@ -174,8 +192,7 @@ class Record:
                 next_step="Start again: what was finished is kept.",
                 code="photo_not_kept",
             )
-        photo_rows = [_photo_values(photo.sha256, photo.name, path, self.place) for photo, path in kept if path]
-        return self._write(lambda connection: _add_item(connection, run_id, item, photo_rows))
+        return [_photo_values(photo.sha256, photo.name, path, self.place) for photo, path in kept if path]
 
     def items(
         self,
@@ -184,12 +201,16 @@ class Record:
         disposition: str | None = None,
         supplier: str | None = None,
         since: str | None = None,
+        history: bool = False,
     ) -> Iterator[StoredItem]:
         """Yield recorded items in the order recorded, a page at a time, so that a large record needs little memory.
 
-        ``since`` is an ISO date or moment in UTC. `StoredItem.events` is empty here; `item` fills it.
+        ``since`` is an ISO date or moment in UTC. Of a line screened again only the newest answer is given, with
+        ``history`` all of them. `StoredItem.events` is empty here; `item` fills it.
         """
         conditions = queries.item_conditions(run, disposition, supplier, since)
+        if not history:
+            conditions.append(not_(queries.is_superseded()))
         after = 0
         while page := self._read_page(conditions, after):
             yield from page
@@ -289,7 +310,7 @@ class Record:
         """
         if run_id is None and item_id is None:
             raise WrongUsage("an event belongs to a run or to an item.", code="event_without_subject")
-        if kind in {"correction", "release"} and not (who.strip() and why.strip()):
+        if kind in {"correction", "hold", "release"} and not (who.strip() and why.strip()):
             raise WrongUsage(f"a {kind} needs the name of a person and a reason.", code="event_without_reason")
         values = {
             "run_id": run_id,
@@ -300,7 +321,17 @@ class Record:
             "why": storable_text(why),
             "data": storable_json(data or {}),
         }
-        return self._write(lambda connection: _insert(connection, events, values))
+        return self._write(lambda connection: versions.add_event(connection, values))
+
+    def events_after(
+        self, event_id: int, *, kinds: Collection[str] = (), run_id: int | None = None, at_most: int = 1000
+    ) -> tuple[Event, ...]:
+        """Return what was added to any run or item after an event, in the order added: what a reader has missed."""
+        return self._read(lambda connection: versions.events_after(connection, event_id, kinds, run_id, at_most))
+
+    def last_event(self) -> int:
+        """Return the id of the newest event, 0 for none."""
+        return self._read(versions.last_event)
 
     def events(self, *, run_id: int | None = None, item_id: int | None = None) -> tuple[Event, ...]:
         """Return what was added to a run or an item, in the order added."""
