@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from itertools import islice
 from typing import Any
 
-from sqlalchemy import Connection, Row, Select, and_, func, not_, select
+from sqlalchemy import Connection, Row, Select, Text, and_, cast, func, not_, select
 from sqlalchemy.sql.elements import ColumnElement
 
 from screener.records.model import Event, PhotoRef, Run, SerialSighting, StoredItem
@@ -76,6 +76,11 @@ def item_conditions(
     if since is not None:
         conditions.append(items.c.recorded_at >= since)
     return conditions
+
+
+def mentions(text: str) -> ColumnElement[bool]:
+    """Condition on ``items``: the answer holds this text somewhere."""
+    return cast(items.c.result, Text).contains(text, autoescape=True)
 
 
 def read_items(

@@ -153,6 +153,20 @@ class Record:
         """Return every run, oldest first."""
         return self._read(lambda connection: [queries.run_of(row) for row in connection.execute(queries.select_runs())])
 
+    def run(self, run_id: int) -> Run:
+        """Return one run.
+
+        Raises
+        ------
+        WrongUsage
+            There is no such run.
+        """
+        mine = queries.select_runs().where(runs.c.id == run_id)
+        row = self._read(lambda connection: connection.execute(mine).first())
+        if row is None:
+            raise WrongUsage(f"there is no run {run_id} in the record.", where=self.place.says, code="no_such_run")
+        return queries.run_of(row)
+
     # Items
 
     def add_item(self, run_id: int, item: ItemRecord) -> int:
@@ -202,15 +216,19 @@ class Record:
         supplier: str | None = None,
         since: str | None = None,
         history: bool = False,
+        mentions: str | None = None,
     ) -> Iterator[StoredItem]:
         """Yield recorded items in the order recorded, a page at a time, so that a large record needs little memory.
 
         ``since`` is an ISO date or moment in UTC. Of a line screened again only the newest answer is given, with
-        ``history`` all of them. `StoredItem.events` is empty here; `item` fills it.
+        ``history`` all of them; with ``mentions`` only answers that hold this text (ASCII).
+        `StoredItem.events` is empty here; `item` fills it.
         """
         conditions = queries.item_conditions(run, disposition, supplier, since)
         if not history:
             conditions.append(not_(queries.is_superseded()))
+        if mentions is not None:
+            conditions.append(queries.mentions(mentions))
         after = 0
         while page := self._read_page(conditions, after):
             yield from page

@@ -45,6 +45,7 @@ def add_version(
     take_turns(connection, _TURN)
     earlier = _versions(connection, run_id, item.item_key)
     newest = earlier[-1] if earlier else None
+    item_id: int
     if newest is not None and newest.fingerprint == storable_text(item.fingerprint):
         item_id = newest.id
     else:
