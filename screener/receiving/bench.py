@@ -23,7 +23,7 @@ from typing import TYPE_CHECKING, Any
 
 from screener.errors import InputUnreadable, ScreenerError, WrongUsage
 from screener.looking.look import READER_VERSION, look
-from screener.looking.reading import as_json, from_json
+from screener.looking.reading import PhotoReading, as_json, from_json
 from screener.receiving import bench_screening as screening
 from screener.receiving.bench_lists import find_lines, held_items, supplier_summaries
 from screener.receiving.bench_log import GIVEN, LineLog
@@ -45,12 +45,12 @@ from screener.receiving.photo_files import PhotoFile
 from screener.receiving.surroundings import surroundings_of
 from screener.records.orders import Order, OrderLine, read_order
 from screener.screening.screen import screen
+from screener.vision.model import Problem
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from screener.looking.reading import PhotoReading
-    from screener.receiving.bench_model import Answer
+    from screener.receiving.bench_model import Answer, BenchPhoto
     from screener.records.record import Record
 
 BENCH = {"bench": True}
@@ -59,6 +59,8 @@ MOST_PHOTOS = 24
 """Photos of one line; more are a mistake."""
 LATELY = 20_000
 """Events looked back on for work that was cut off."""
+STOPPED = "reader_stopped"
+"""Problem of a photo that was given up: its reader died or took too long."""
 LONGEST_TEXT = 500
 LONGEST_SCAN = 4000
 
@@ -150,6 +152,16 @@ class Bench:
             There is no such line.
         """
         return load_run(self.record, run_id).line(line)
+
+    def line_is_known(self, run_id: int, line: str) -> None:
+        """Refuse a line that the delivery does not have.
+
+        Raises
+        ------
+        WrongUsage
+            There is no such delivery or line.
+        """
+        load_run(self.record, run_id, answers=False).known(line)
 
     # What is given
 
@@ -321,9 +333,11 @@ class Bench:
         self.photo_was_read(job, self.remembered(job.sha256) or reader(path))
 
     def photo_was_read(self, job: PhotoJob, reading: PhotoReading) -> None:
-        """Record what was read in a photo."""
-        self.record.cache_reading(job.sha256, READER_VERSION, as_json(reading))
-        self._note_read(job.run_id, job.line, job.sha256, reading)
+        """Record what was read in a photo. A reader that stopped is told here only; the next one may do better."""
+        plain = reading.named(job.sha256)
+        if not any(problem.code == STOPPED for problem in reading.problems):
+            self.record.cache_reading(job.sha256, READER_VERSION, as_json(plain))
+        self._note_read(job.run_id, job.line, job.sha256, plain)
 
     def _note_read(self, run_id: int, line: str, sha256: str, reading: PhotoReading) -> None:
         data = {
@@ -335,6 +349,16 @@ class Bench:
         }
         self.record.add_event("photo_read", run_id=run_id, data=data)
 
+    def missing(self, run_id: int, line: str) -> tuple[PhotoJob, ...]:
+        """Return the photos of a line that have to be read before it can be answered."""
+        log = load_run(self.record, run_id, answers=False).known(line)
+        return tuple(PhotoJob(run_id, line, sha256) for sha256 in self._missing(log))
+
+    def _missing(self, log: LineLog) -> list[str]:
+        """Also those that only an older version of the reader has read."""
+        known = {sha256 for sha256, read in log.read.items() if not read.get("readable")}
+        return [sha256 for sha256 in log.given if sha256 not in known and self.remembered(sha256) is None]
+
     def screen_line(self, run_id: int, line: str, today: dt.date | None = None) -> Answer | None:
         """Make and record the answer for a line from everything given; None while a photo of it is still to be read.
 
@@ -343,7 +367,7 @@ class Bench:
         today = today or dt.datetime.now(dt.UTC).astimezone().date()
         loaded = load_run(self.record, run_id)
         log = loaded.known(line)
-        if log.unread:
+        if self._missing(log):
             return None
         before = loaded.item(line)
         after = self._screen(loaded, line, log, today)
@@ -356,7 +380,7 @@ class Bench:
         return self.line(run_id, line).answer
 
     def _screen(self, loaded: BenchRun, line: str, log: LineLog, today: dt.date) -> tuple[Any, ...]:
-        readings = {photo.sha256: self._reading(photo.sha256) for photo in log.photos}
+        readings = {photo.sha256: self._reading(photo) for photo in log.photos}
         item = screening.item_of(line, loaded.requirement(line), log, readings, today)
         others = [each for key in loaded.answered if key != line and (each := loaded.item(key)) is not None]
         around = surroundings_of(item, [item, *others], self.record, loaded.run, today)
@@ -365,16 +389,9 @@ class Bench:
         self.record.add_version(loaded.run.id, answer, upto=log.last_given)
         return item.observations
 
-    def _reading(self, sha256: str) -> PhotoReading:
-        """What was read in a photo; read again where an older version of the reader did it."""
-        known = self.remembered(sha256)
-        path = self.record.archive.find(sha256)
-        if known is None and path is not None:
-            known = look(path)
-            self.record.cache_reading(sha256, READER_VERSION, as_json(known))
-        if known is None:
-            raise ScreenerError("a photo is not in the archive.", where=sha256, code="photo_not_kept")
-        return known
+    def _reading(self, photo: BenchPhoto) -> PhotoReading:
+        stopped = PhotoReading(photo.name, photo.sha256, problems=(Problem(STOPPED, photo.says),), readable=False)
+        return self.remembered(photo.sha256) or stopped
 
     # Lists
 

@@ -148,7 +148,7 @@ class Archive:
         make_folder(shelf)
         # Temporary files are private to their maker; a kept photo may be read by whoever may read the folder.
         temporary.chmod(0o644)
-        temporary.replace(shelf / f"{sha256}.{_extension(head)}")
+        temporary.replace(shelf / f"{sha256}.{extension_of(head)}")
         _sync_folder(shelf)
 
 
@@ -162,8 +162,8 @@ def _copy_and_hash(source: BinaryIO, target: IO[bytes]) -> tuple[str, int, bytes
     return digest.hexdigest(), size, head
 
 
-def _extension(head: bytes) -> str:
-    """Name the format by its first bytes; the user's file name is not trusted."""
+def extension_of(head: bytes) -> str:
+    """Name a photo's format by its first 16 bytes, ``bin`` for none known; the user's file name is not trusted."""
     for offset, magic, extension in _MAGIC:
         if head[offset : offset + len(magic)] == magic:
             return extension

@@ -1,0 +1,133 @@
+"""Who may talk to the server: paired stations by a signed cookie, other programs by a token.
+
+The cookie holds an identity and a moment, signed with a key that lies beside the record; nothing is kept in memory, so
+a tablet stays paired when the server is started again. Deleting the key file sends every tablet back to pairing.
+"""
+
+from __future__ import annotations
+
+import base64
+import binascii
+import hashlib
+import hmac
+import json
+import os
+import secrets
+import time
+from collections import deque
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+from screener.records.place import make_folder
+
+COOKIE = "screener_session"
+KEY_FILE = "dock-sessions.key"
+VALID_SECONDS = 30 * 24 * 3600
+PAIRING_SECONDS = 10 * 60
+PAIRING_TRIES = 5
+"""Wrong codes before a new code is made; with eight digits nobody guesses one in that many."""
+PAIRING_TRIES_A_MINUTE = 10
+
+
+@dataclass(frozen=True, slots=True)
+class Session:
+    """A paired station (a browser) or another program."""
+
+    id: str
+    kind: Literal["station", "program"]
+    csrf_token: str = ""
+    """What a page has to send along with every change."""
+
+
+class Sessions:
+    """Makes and checks the cookies of one server."""
+
+    def __init__(self, key: bytes, *, clock: Callable[[], float] = time.time) -> None:
+        self._key = key
+        self._clock = clock
+
+    @classmethod
+    def kept_in(cls, folder: Path) -> Sessions:
+        """Use the key in ``folder``, making it where there is none."""
+        make_folder(folder)
+        path = folder / KEY_FILE
+        try:
+            descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+        except FileExistsError:
+            return cls(path.read_bytes())
+        with os.fdopen(descriptor, "wb") as file:
+            key = secrets.token_bytes(32)
+            file.write(key)
+        return cls(key)
+
+    def new_cookie(self) -> str:
+        """Return the value of a new station's cookie."""
+        body = json.dumps([secrets.token_urlsafe(16), int(self._now())]).encode()
+        text = base64.urlsafe_b64encode(body).decode().rstrip("=")
+        return f"{text}.{self._sign('session', text)}"
+
+    def session_of(self, cookie: str) -> Session | None:
+        """Return the session that a cookie stands for; None if it was not made here or is too old."""
+        text, _, signature = cookie.partition(".")
+        if not hmac.compare_digest(signature.encode(), self._sign("session", text).encode()):
+            return None
+        try:
+            identity, made = json.loads(base64.urlsafe_b64decode(text + "=" * (-len(text) % 4)))
+        except (ValueError, binascii.Error):
+            return None
+        if self._now() - made > VALID_SECONDS:
+            return None
+        return Session(identity, "station", self._sign("csrf", identity))
+
+    def _sign(self, what: str, text: str) -> str:
+        return hmac.new(self._key, f"{what}:{text}".encode("utf-8", "replace"), hashlib.sha256).hexdigest()
+
+    def _now(self) -> float:
+        return self._clock()
+
+
+class Pairing:
+    """The code that lets a tablet in: eight digits, for ten minutes, a few tries."""
+
+    def __init__(self, *, clock: Callable[[], float] = time.monotonic) -> None:
+        self._clock = clock
+        self._tries: deque[float] = deque()
+        self._renew()
+
+    @property
+    def code(self) -> str:
+        """The code that is valid now."""
+        if self._now() - self._made > PAIRING_SECONDS:
+            self._renew()
+        return self._code
+
+    @property
+    def shown(self) -> str:
+        """The code as people read it out: ``1234 5678``."""
+        return f"{self.code[:4]} {self.code[4:]}"
+
+    def admits(self, given: str) -> Literal["yes", "no", "wait"]:
+        """Check a code that somebody typed. A right one is used up; after too many wrong ones a new code is made."""
+        now = self._now()
+        while self._tries and now - self._tries[0] > 60:
+            self._tries.popleft()
+        if len(self._tries) >= PAIRING_TRIES_A_MINUTE:
+            return "wait"
+        self._tries.append(now)
+        digits = "".join(letter for letter in given if letter.isdigit())
+        if hmac.compare_digest(digits.encode(), self.code.encode()):
+            self._renew()
+            return "yes"
+        self._wrong += 1
+        if self._wrong >= PAIRING_TRIES:
+            self._renew()
+        return "no"
+
+    def _renew(self) -> None:
+        self._code = f"{secrets.randbelow(10**8):08d}"
+        self._made, self._wrong = self._now(), 0
+
+    def _now(self) -> float:
+        return self._clock()

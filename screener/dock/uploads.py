@@ -1,0 +1,109 @@
+"""Files from stations: to disk piece by piece, within limits, whole or not at all."""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import tempfile
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from screener.dock.faults import Busy
+from screener.errors import InputUnreadable, WrongUsage
+from screener.records.archive import extension_of
+
+if TYPE_CHECKING:
+    import asyncio
+    from collections.abc import AsyncIterable, AsyncIterator
+
+_HEAD_BYTES = 16
+
+
+@dataclass(frozen=True, slots=True)
+class Upload:
+    """A file that arrived. It is removed when the request ends; its name here says nothing about its sender."""
+
+    path: Path
+    sha256: str
+    size_bytes: int
+
+
+@contextlib.asynccontextmanager
+async def received(
+    pieces: AsyncIterable[bytes], *, limit_bytes: int, places: asyncio.Semaphore
+) -> AsyncIterator[Upload]:
+    """Take a body in, at most ``limit_bytes`` of it.
+
+    Raises
+    ------
+    Busy
+        Too many files are arriving.
+    WrongUsage
+        It is too large or empty.
+    """
+    if places.locked():
+        raise Busy
+    async with places:
+        with tempfile.NamedTemporaryFile(prefix="screener-") as file:
+            digest, size = hashlib.sha256(), 0
+            async for piece in pieces:
+                size += len(piece)
+                if size > limit_bytes:
+                    raise _too_large(limit_bytes)
+                digest.update(piece)
+                file.write(piece)
+            file.flush()
+            if size == 0:
+                raise WrongUsage("nothing arrived.", where="body", next_step="Send it again.", code="empty_file")
+            yield Upload(Path(file.name), digest.hexdigest(), size)
+
+
+def check_announced(length: str | None, limit_bytes: int) -> None:
+    """Refuse a body that says beforehand that it is too large.
+
+    Raises
+    ------
+    WrongUsage
+        It does.
+    """
+    if length is not None and length.isdecimal() and int(length[:15]) > limit_bytes:
+        raise _too_large(limit_bytes)
+
+
+def check_is_photo(upload: Upload) -> None:
+    """Refuse what does not begin like a photo; whether it is one is found out where it is read.
+
+    Raises
+    ------
+    InputUnreadable
+        It does not.
+    """
+    with upload.path.open("rb") as file:
+        head = file.read(_HEAD_BYTES)
+    if extension_of(head) == "bin":
+        raise InputUnreadable(
+            "this is no photo.",
+            where="body",
+            next_step="Send a JPEG, PNG, WebP, TIFF or HEIC photo.",
+            code="not_a_photo",
+        )
+
+
+def check_whole(upload: Upload, sha256: str) -> None:
+    """Refuse a file that lost something on its way.
+
+    Raises
+    ------
+    WrongUsage
+        Its hash is another than its sender announced.
+    """
+    if upload.sha256 != sha256.lower():
+        raise WrongUsage(
+            "not all of the photo arrived.", where="body", next_step="Send the same photo again.", code="cut_short"
+        )
+
+
+def _too_large(limit_bytes: int) -> WrongUsage:
+    limit = f"{limit_bytes / 1e6:g} MB"
+    return WrongUsage(f"this is larger than {limit}.", where="body", next_step="Save it as JPEG.", code="too_large")
