@@ -35,7 +35,7 @@ JsonOption = Annotated[bool, typer.Option("--json", help="One JSON object a line
 @app.command("runs")
 def runs_command(*, record: RecordOption = None, as_json: JsonOption = False) -> None:
     """List the runs: deliveries received and parts verified."""
-    with _existing(record) as opened:
+    with existing_record(record) as opened:
         runs = opened.runs()
     if as_json:
         for run in runs:
@@ -59,8 +59,8 @@ def items_command(
     as_json: JsonOption = False,
 ) -> None:
     """List items with their disposition."""
-    with _existing(record) as opened:
-        found = opened.items(run=run, disposition=_known(disposition), supplier=supplier, since=_date(since))
+    with existing_record(record) as opened:
+        found = opened.items(run=run, disposition=_known(disposition), supplier=supplier, since=iso_date(since))
         if as_json:
             for item in found:
                 print_json(_item_json(item))
@@ -76,7 +76,7 @@ def show_command(
     as_json: JsonOption = False,
 ) -> None:
     """Show one item whole: answer, findings, what was not checked, and what was added later."""
-    with _existing(record) as opened:
+    with existing_record(record) as opened:
         stored = opened.item(item)
     if as_json:
         print_json(_item_json(stored))
@@ -109,8 +109,8 @@ def export_command(
     record: RecordOption = None,
 ) -> None:
     """Export items: JSON whole, or CSV that is safe to open in a spreadsheet."""
-    with _existing(record) as opened:
-        filters = {"run": run, "disposition": _known(disposition), "supplier": supplier, "since": _date(since)}
+    with existing_record(record) as opened:
+        filters = {"run": run, "disposition": _known(disposition), "supplier": supplier, "since": iso_date(since)}
         pieces = opened.export(_form(form), **filters)
         if out is None:
             sys.stdout.writelines(pieces)
@@ -120,7 +120,7 @@ def export_command(
     print_plain(f"Written: {out}")
 
 
-def _existing(record: str | None) -> Record:
+def existing_record(record: str | None) -> Record:
     """Open a record that is there: a mistyped name must not make a new, empty one."""
     from screener.records.place import find_place
     from screener.records.record import Record
@@ -133,7 +133,8 @@ def _existing(record: str | None) -> Record:
     return Record.open(record)
 
 
-def _date(since: str | None) -> str | None:
+def iso_date(since: str | None) -> str | None:
+    """Return a date or moment as typed, checked."""
     if since is None:
         return None
     try:

@@ -11,7 +11,7 @@ from sqlalchemy import Connection, Row, Select, Text, and_, cast, func, not_, se
 from sqlalchemy.sql.elements import ColumnElement
 
 from screener.records.model import Event, PhotoRef, Run, SerialSighting, StoredItem
-from screener.records.tables import events, item_photos, items, runs, serials
+from screener.records.tables import events, item_photos, items, readings, runs, serials
 
 ASK_AT_ONCE = 400
 """Values in one IN list; SQLite's older limit is 999 for a whole statement."""
@@ -97,6 +97,29 @@ def read_events(connection: Connection, condition: ColumnElement[bool]) -> tuple
     """Return the events that meet ``condition``, in the order added."""
     rows = connection.execute(select(events).where(condition).order_by(events.c.id)).mappings()
     return tuple(Event(**row) for row in rows)
+
+
+def reader_versions(connection: Connection, photos: Collection[str]) -> dict[str, int]:
+    """Return how many of these photos each version of the reader has read."""
+    counts: defaultdict[str, int] = defaultdict(int)
+    for chunk in in_chunks(photos):
+        chosen = (
+            select(readings.c.reader_version, func.count())
+            .where(readings.c.photo_sha256.in_(chunk))
+            .group_by(readings.c.reader_version)
+        )
+        for version, count in connection.execute(chosen):
+            counts[version] += count
+    return dict(counts)
+
+
+def read_looks(connection: Connection, photos: Collection[str], version: str) -> dict[str, Any]:
+    """Return what a version of the reader saw in these photos, by hash; a photo it has not read is absent."""
+    looks: dict[str, Any] = {}
+    for chunk in in_chunks(photos):
+        same = readings.c.photo_sha256.in_(chunk) & (readings.c.reader_version == version)
+        looks.update((row.photo_sha256, row.look) for row in connection.execute(select(readings).where(same)))
+    return looks
 
 
 def read_sightings(

@@ -267,6 +267,14 @@ class Record:
         same = (readings.c.photo_sha256 == photo_sha256) & (readings.c.reader_version == reader_version)
         return self._read(lambda connection: connection.execute(select(readings.c.look).where(same)).scalar())
 
+    def reader_versions(self, photos: Collection[str]) -> dict[str, int]:
+        """Return how many of these photos (by hash) each version of the reader has read."""
+        return self._read(lambda connection: queries.reader_versions(connection, photos))
+
+    def cached_looks(self, photos: Collection[str], reader_version: str) -> dict[str, Any]:
+        """Return the kept readings of many photos at once, by hash; a photo not read by this version is absent."""
+        return self._read(lambda connection: queries.read_looks(connection, photos, reader_version))
+
     def cache_reading(self, photo_sha256: str, reader_version: str, look: Any) -> None:
         """Keep what a reader saw. The first reading of a version stays; a later one is let go."""
         if self.cached_reading(photo_sha256, reader_version) is not None:

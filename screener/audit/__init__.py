@@ -1,0 +1,1 @@
+"""Many items together: sampling plans, batches, lots, suppliers over time. Pure."""

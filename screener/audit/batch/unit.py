@@ -1,0 +1,96 @@
+"""One unit of a batch as the comparison sees it: numbers with uncertainty, words, identities."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+Block = Literal["size and mass", "marks", "label"]
+BLOCKS: tuple[Block, ...] = ("size and mass", "marks", "label")
+"""What one process settles together: how big and heavy, how marked, how labelled."""
+
+_NAMES = {
+    "bore_mm": ("bore", "mm"),
+    "od_mm": ("outside diameter", "mm"),
+    "width_mm": ("width", "mm"),
+    "mass_g": ("mass", "g"),
+    "photo.bore_to_od": ("bore to outside diameter in the photo", ""),
+    "photo.od_mm": ("outside diameter in the photo", "mm"),
+    "photo.bore_mm": ("bore in the photo", "mm"),
+    "mark.radius": ("where the marks stand (share of the outer radius)", ""),
+    "mark.height": ("height of the marks (share of the outer radius)", ""),
+    "mark.pitch": ("room for each letter of the marks (share of the outer radius)", ""),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Number:
+    """A number with its standard uncertainty (k = 1) in the same unit; ``u`` is None where nobody gave one."""
+
+    value: float
+    u: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Photo:
+    """A photo of a unit."""
+
+    sha256: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """One recorded item, ready to be compared."""
+
+    record: int
+    """Its number in the record."""
+    run: int
+    key: str
+    """Its key in the run: the order line, or line and box."""
+    group: str
+    """What it is compared with: units that were ordered as the same."""
+    supplier: str = ""
+    recorded_at: str = ""
+    disposition: str = "hold"
+    exit: str = "look again"
+    suspicion: str = "none"
+    reason: str = ""
+    next_step: str = ""
+    need: str = ""
+    numbers: Mapping[str, Number] = field(default_factory=dict)
+    words: Mapping[str, str] = field(default_factory=dict)
+    serials: tuple[tuple[str, str], ...] = ()
+    """(serial, what it is unique in)."""
+    photos: tuple[Photo, ...] = ()
+    findings: tuple[tuple[str, str, str], ...] = ()
+    """(code, weight, sentence) of each finding of the screening."""
+    not_checked: tuple[str, ...] = ()
+
+
+def block_of(feature: str) -> Block:
+    """Return the block that a number belongs to."""
+    if feature.startswith("mark."):
+        return "marks"
+    return "label" if feature.startswith("label.") else "size and mass"
+
+
+def feature_says(feature: str) -> str:
+    """Return a number's name for a person."""
+    if feature in _NAMES:
+        return _NAMES[feature][0]
+    where, _, what = feature.partition(".")
+    return f"{where}: {what.replace('_', ' ')}" if what else feature.replace("_", " ")
+
+
+def unit_of_measure(feature: str) -> str:
+    """Return a number's unit, or nothing for a ratio."""
+    return _NAMES.get(feature, ("", ""))[1]
+
+
+def number_says(feature: str, value: float) -> str:
+    """Return a value with its unit, to four significant digits, lengths to a hundredth of a millimetre."""
+    unit = unit_of_measure(feature)
+    text = f"{value:.3f}" if unit == "mm" else f"{value:.4g}"
+    return f"{text} {unit}".strip()

@@ -1,0 +1,223 @@
+"""What to do with a lot: by number, by suspicion and by comparison. The three stand side by side, never blended.
+
+In this order of strength: one strongly suspect unit holds the lot; a count at the plan's reject number sends it back;
+what is open or unusual holds it for a named step; otherwise it is accepted, without the units that are not.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Literal, Self
+
+from screener.audit.batch.compare import BatchComparison, Group
+from screener.audit.batch.unit import Unit
+from screener.audit.plans.single import SinglePlan
+
+LotWord = Literal["accept", "hold", "reject"]
+
+_KEEP = "Keep the whole lot apart, with its packaging; return nothing and use nothing before this is settled."
+_ASK = "Ask the maker or an authorised dealer about the units named, with the photos and without conclusions."
+
+
+@dataclass(frozen=True, slots=True)
+class LotPlan:
+    """A sampling plan as far as a lot's disposition needs it."""
+
+    lot: int
+    sample: int
+    accept: int
+    """Up to so many nonconforming units the lot is accepted."""
+    reject: int
+    """From so many on it is not accepted."""
+    name: str
+    """The plan in words, for the report: ``the plan for AQL 1.0, level II, normal (code letter J)``."""
+
+    @classmethod
+    def of(cls, plan: SinglePlan) -> Self:
+        """Return a single sampling plan with its name."""
+        name = f"the plan for AQL {plan.aql}, level {plan.level}, {plan.severity} (code letter {plan.letter})"
+        return cls(plan.lot_units, plan.sample_units, plan.accept, plan.reject, name)
+
+
+@dataclass(frozen=True, slots=True)
+class LotReason:
+    """One reason, with what would settle it."""
+
+    code: str
+    question: Literal["number", "suspicion", "comparison"]
+    word: LotWord
+    says: str
+    next_step: str
+    records: tuple[int, ...] = ()
+    """The units concerned, by their numbers in the record."""
+
+
+@dataclass(frozen=True, slots=True)
+class LotDisposition:
+    """The answer for a lot."""
+
+    word: LotWord
+    says: str
+    inspected: int
+    nonconforming: tuple[int, ...]
+    """Records of the units to be sent back."""
+    open: tuple[int, ...]
+    """Records of the units that wait for a step."""
+    suspect: tuple[int, ...]
+    """Records of the units that are kept for suspicion."""
+    reasons: tuple[LotReason, ...]
+    plan: LotPlan | None = None
+
+
+def judge_lot(batch: BatchComparison, plan: LotPlan | None = None) -> LotDisposition:
+    """Return what to do with the lot that the batch was drawn from."""
+    units = batch.units
+    reasons = [*_by_suspicion(units), *_by_number(units, plan), *_by_comparison(batch)]
+    word = _strongest(reasons)
+    return LotDisposition(
+        word=word,
+        says=_says(word, reasons, len(units)),
+        inspected=len(units),
+        nonconforming=_records(units, _is_nonconforming),
+        open=_records(units, _is_open),
+        suspect=_records(units, _is_suspect),
+        reasons=tuple(reasons),
+        plan=plan,
+    )
+
+
+def _is_suspect(unit: Unit) -> bool:
+    return unit.exit == "keep and ask" or unit.suspicion == "strong"
+
+
+def _is_nonconforming(unit: Unit) -> bool:
+    return unit.disposition == "reject" and not _is_suspect(unit)
+
+
+def _is_open(unit: Unit) -> bool:
+    return unit.disposition == "hold" and not _is_suspect(unit)
+
+
+def _records(units: Sequence[Unit], wanted: Callable[[Unit], bool]) -> tuple[int, ...]:
+    return tuple(unit.record for unit in units if wanted(unit))
+
+
+def _strongest(reasons: Sequence[LotReason]) -> LotWord:
+    if any(each.question == "suspicion" for each in reasons):
+        return "hold"
+    if any(each.word == "reject" for each in reasons):
+        return "reject"
+    return "hold" if any(each.word == "hold" for each in reasons) else "accept"
+
+
+def _says(word: LotWord, reasons: Sequence[LotReason], inspected: int) -> str:
+    head = {"accept": "Accept the lot.", "hold": "Hold the lot.", "reject": "Do not accept the lot."}[word]
+    first = next((each for each in reasons if each.word == word), None)
+    return (
+        f"{head} {first.says}" if first else f"{head} {inspected} units were inspected and nothing speaks against it."
+    )
+
+
+def _by_suspicion(units: Sequence[Unit]) -> list[LotReason]:
+    suspect = [unit for unit in units if _is_suspect(unit)]
+    if not suspect:
+        return []
+    shown = "; ".join(f"{unit.key}: {unit.reason}" for unit in suspect[:3])
+    more = f" and {len(suspect) - 3} more" if len(suspect) > 3 else ""
+    one = len(suspect) == 1
+    return [
+        LotReason(
+            "suspect_unit",
+            "suspicion",
+            "hold",
+            f"{len(suspect)} unit{'' if one else 's'} of the sample must be kept and asked about ({shown}{more}). "
+            "One such unit holds the lot, whatever the count.",
+            f"{_KEEP} {_ASK}",
+            tuple(unit.record for unit in suspect),
+        )
+    ]
+
+
+def _by_number(units: Sequence[Unit], plan: LotPlan | None) -> list[LotReason]:
+    # A suspect unit that is also not what was ordered counts here too: the count asks only what conforms.
+    bad = [
+        unit for unit in units if unit.disposition == "reject" or (_is_suspect(unit) and _names_a_contradiction(unit))
+    ]
+    waiting = [unit for unit in units if unit.disposition == "hold" and unit not in bad]
+    if plan is None:
+        return _without_plan(bad, waiting)
+    records = tuple(unit.record for unit in bad)
+    if len(bad) >= plan.reject:
+        says = f"{len(bad)} of {len(units)} units do not conform; {plan.name} does not accept from {plan.reject} on."
+        step = (
+            "Keep the lot together and claim it as a whole, with the non-conformance report; or sort it unit by unit."
+        )
+        return [LotReason("reject_number", "number", "reject", says, step, records)]
+    if len(units) < plan.sample:
+        says = f"{len(units)} units were inspected; {plan.name} asks for {plan.sample} of {plan.lot}."
+        step = f"Draw {plan.sample - len(units)} more units at random over all boxes and screen them."
+        return [LotReason("sample_too_small", "number", "hold", says, step)]
+    if len(bad) + len(waiting) >= plan.reject:
+        says = (
+            f"{len(bad)} of {len(units)} units do not conform and {len(waiting)} are open; with those it may be "
+            f"{plan.reject} or more, from where on {plan.name} does not accept."
+        )
+        step = "Settle the open units first, by the step named with each."
+        return [LotReason("open_units", "number", "hold", says, step, tuple(unit.record for unit in waiting))]
+    says = f"{len(bad)} of {len(units)} units do not conform; {plan.name} accepts up to {plan.accept}."
+    step = "Use the lot without the units that do not conform." if bad else ""
+    return [LotReason("accept_number", "number", "accept", says, step, records)]
+
+
+def _names_a_contradiction(unit: Unit) -> bool:
+    return any(weight == "contradiction" and code.endswith("_not_as_ordered") for code, weight, _ in unit.findings)
+
+
+def _without_plan(bad: Sequence[Unit], waiting: Sequence[Unit]) -> list[LotReason]:
+    step = "Give --lot and --aql for a decision on the lot by a sampling plan; or screen every unit."
+    found = []
+    if bad:
+        says = f"{len(bad)} unit{'s do' if len(bad) > 1 else ' does'} not conform. No sampling plan was given."
+        found.append(LotReason("nonconforming_units", "number", "hold", says, step, tuple(u.record for u in bad)))
+    if waiting:
+        says = f"{len(waiting)} unit{'s are' if len(waiting) > 1 else ' is'} open."
+        ask = "Settle them by the step named with each."
+        found.append(LotReason("open_units", "number", "hold", says, ask, tuple(u.record for u in waiting)))
+    return found
+
+
+def _by_comparison(batch: BatchComparison) -> list[LotReason]:
+    reasons = []
+    for serial in batch.repeated_serials:
+        says = f"Serial {serial.value} was read on {len(serial.records)} units."
+        step = "Scan both again; make sure that it is a serial and not a batch or product code, and no box twice."
+        reasons.append(LotReason("repeated_serial", "comparison", "hold", says, step, serial.records))
+    for photo in batch.repeated_photos:
+        says = f"The photo {photo.value} was given for {len(photo.records)} units: one of them was not looked at."
+        step = "Photograph each unit itself."
+        reasons.append(LotReason("repeated_photo", "comparison", "hold", says, step, photo.records))
+    for group in batch.groups:
+        reasons.extend(_of_group(group))
+    return reasons
+
+
+def _of_group(group: Group) -> list[LotReason]:
+    reasons = []
+    for cluster in group.clusters:
+        records = tuple(group.units[place].record for place in cluster.units)
+        says = (
+            f"{group.name}: {len(cluster.units)} of {len(cluster.units) + cluster.others} units differ from the others "
+            f"in {cluster.block} as if another process had made them."
+        )
+        step = (
+            "Photograph both groups again in one session under one lamp, lay them side by side, and ask the supplier "
+            "whether the delivery was put together from several sources."
+        )
+        reasons.append(LotReason("another_process", "comparison", "hold", says, step, records))
+    for mixed in group.mixed:
+        if mixed.kind == "question":
+            records = tuple(group.units[place].record for value in mixed.values[1:] for place in value.units)
+            step = "Look at the units named by eye; sort the lot by this before anything else is decided."
+            reasons.append(LotReason("mixed", "comparison", "hold", f"{group.name}: {mixed.says}", step, records))
+    return reasons

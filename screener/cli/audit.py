@@ -1,0 +1,100 @@
+"""``screener audit``: the items of one or several runs together."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, get_args
+
+import typer
+
+from screener.cli.exit_codes import of_dispositions
+from screener.cli.log import existing_record, iso_date
+from screener.cli.output import messages, print_json, print_plain
+from screener.cli.receive import RecordOption
+from screener.errors import WrongUsage
+
+if TYPE_CHECKING:
+    from screener.audit.batch.compare import BatchComparison, Group
+    from screener.audit.lot import LotDisposition, LotPlan
+
+
+def audit_command(
+    runs: Annotated[list[int] | None, typer.Argument(metavar="[RUN]...", help="Runs; by default all.")] = None,
+    *,
+    supplier: Annotated[str | None, typer.Option("--supplier", help="Only this supplier.")] = None,
+    since: Annotated[
+        str | None, typer.Option("--since", metavar="DATE", help="Only items recorded since (UTC).")
+    ] = None,
+    lot: Annotated[int | None, typer.Option("--lot", help="Units in the lot the sample was drawn from.", min=2)] = None,
+    aql: Annotated[str, typer.Option("--aql", help="Acceptance quality limit of the plan.")] = "1.0",
+    level: Annotated[str, typer.Option("--level", metavar="I|II|III|S1…S4", help="Inspection level.")] = "II",
+    severity: Annotated[str, typer.Option("--severity", metavar="normal|tightened|reduced")] = "normal",
+    record: RecordOption = None,
+    as_json: Annotated[bool, typer.Option("--json", help="One JSON object, schema screener.audit/1.")] = False,
+) -> None:
+    """Compare the items of a batch with each other and say what to do with the lot."""
+    from screener.audit.batch.compare import compare_batch
+    from screener.audit.lot import judge_lot
+    from screener.records.audit_units import Chosen, audit_units
+
+    plan = _plan(lot, aql, level, severity)
+    with existing_record(record) as opened:
+        messages.print("Reading the record …")
+        units = audit_units(opened, Chosen(tuple(runs or ()), supplier, iso_date(since)))
+    messages.print(f"Comparing {len(units)} units …")
+    batch = compare_batch(units)
+    judged = judge_lot(batch, plan)
+    if as_json:
+        from screener.audit.as_json import audit_as_json
+
+        print_json(audit_as_json(batch, judged))
+    else:
+        _print_audit(batch, judged)
+    raise typer.Exit(of_dispositions([judged.word]))
+
+
+def _plan(lot: int | None, aql: str, level: str, severity: str) -> LotPlan | None:
+    if lot is None:
+        return None
+    from screener.audit.lot import LotPlan
+    from screener.audit.plans.single import single_plan
+    from screener.specs.sampling import Level, Severity
+
+    known_level = next((each for each in get_args(Level) if each == level), None)
+    known_severity = next((each for each in get_args(Severity) if each == severity), None)
+    if known_level is None:
+        raise WrongUsage(f"“{level}” is no inspection level.", where="--level", next_step=f"One of {get_args(Level)}.")
+    if known_severity is None:
+        raise WrongUsage(f"“{severity}” is not normal, tightened or reduced.", where="--severity")
+    return LotPlan.of(single_plan(lot, aql, known_level, known_severity))
+
+
+def _print_audit(batch: BatchComparison, lot: LotDisposition) -> None:
+    print_plain(lot.says, style="bold")
+    for reason in lot.reasons:
+        print_plain(f"  {reason.question}: {reason.says}")
+        if reason.next_step:
+            print_plain(f"    Next: {reason.next_step}")
+    for group in batch.groups:
+        _print_group(group)
+    for run in batch.serial_runs:
+        print_plain(f"  note: {run.says}")
+
+
+def _print_group(group: Group) -> None:
+    from screener.audit.batch.unit import feature_says, number_says
+
+    print_plain(f"{group.name}: {len(group.units)} units", style="bold")
+    for each in group.outliers:
+        unit = group.units[each.unit]
+        print_plain(
+            f"  stands apart: {unit.key} (record {unit.record}), {feature_says(each.feature)} "
+            f"{number_says(each.feature, each.value)}, usual {number_says(each.feature, each.middle)}"
+        )
+    for cluster in group.clusters:
+        print_plain(f"  group: {cluster.says}")
+    for mixed in group.mixed:
+        print_plain(f"  {'differs' if mixed.kind == 'question' else 'note'}: {mixed.says}")
+    for judged in group.tolerances:
+        print_plain(f"  tolerance: {judged.says}")
+    for says in group.not_compared:
+        print_plain(f"  not compared: {says}")
