@@ -66,7 +66,7 @@ from screener.dock.work import Work
 from screener.receiving.bench import Bench
 
 if TYPE_CHECKING:
-    from collections.abc import AsyncIterator
+    from collections.abc import AsyncIterator, Callable
 
     from starlette.requests import Request
 
@@ -76,7 +76,7 @@ if TYPE_CHECKING:
 STATIC = Path(__file__).parent / "static"
 
 
-def build_app(settings: DockSettings, record: Record) -> Starlette:
+def build_app(settings: DockSettings, record: Record, tell_code: Callable[[str], None] = lambda _: None) -> Starlette:
     """Put the server together.
 
     Parameters
@@ -85,6 +85,8 @@ def build_app(settings: DockSettings, record: Record) -> Starlette:
         What the person who starts it decided.
     record
         Open; closed by whoever opened it.
+    tell_code
+        Shows a pairing code to the person at the server.
     """
     sessions = Sessions.kept_in(settings.state_folder)
     app = Starlette(
@@ -103,7 +105,7 @@ def build_app(settings: DockSettings, record: Record) -> Starlette:
     bench = Bench(record)
     app.state.settings = settings
     app.state.sessions = sessions
-    app.state.pairing = Pairing()
+    app.state.pairing = Pairing(tell_code)
     app.state.bench = bench
     app.state.changes = live.Changes(bench)
     app.state.work = Work(bench, settings)

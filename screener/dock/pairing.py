@@ -28,7 +28,8 @@ def routes() -> list[Route]:
 
 
 async def ask(request: Request) -> Response:
-    """Show the page that asks for the code."""
+    """Show the page that asks for the code; where the last one is too old, the server shows a new one now."""
+    request.app.state.pairing.refresh()
     return _page(request, "")
 
 

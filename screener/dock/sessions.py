@@ -89,24 +89,24 @@ class Sessions:
 
 
 class Pairing:
-    """The code that lets a tablet in: eight digits, for ten minutes, a few tries."""
+    """The code that lets a tablet in: eight digits, for ten minutes, a few tries.
 
-    def __init__(self, *, clock: Callable[[], float] = time.monotonic) -> None:
+    Parameters
+    ----------
+    tell
+        Called with each new code as people read it out, so that it stands on the server's screen.
+    """
+
+    def __init__(self, tell: Callable[[str], None], *, clock: Callable[[], float] = time.monotonic) -> None:
+        self._tell = tell
         self._clock = clock
         self._tries: deque[float] = deque()
         self._renew()
 
-    @property
-    def code(self) -> str:
-        """The code that is valid now."""
+    def refresh(self) -> None:
+        """Make a new code if the last one is too old."""
         if self._now() - self._made > PAIRING_SECONDS:
             self._renew()
-        return self._code
-
-    @property
-    def shown(self) -> str:
-        """The code as people read it out: ``1234 5678``."""
-        return f"{self.code[:4]} {self.code[4:]}"
 
     def admits(self, given: str) -> Literal["yes", "no", "wait"]:
         """Check a code that somebody typed. A right one is used up; after too many wrong ones a new code is made."""
@@ -116,8 +116,9 @@ class Pairing:
         if len(self._tries) >= PAIRING_TRIES_A_MINUTE:
             return "wait"
         self._tries.append(now)
+        self.refresh()
         digits = "".join(letter for letter in given if letter.isdigit())
-        if hmac.compare_digest(digits.encode(), self.code.encode()):
+        if hmac.compare_digest(digits.encode(), self._code.encode()):
             self._renew()
             return "yes"
         self._wrong += 1
@@ -128,6 +129,7 @@ class Pairing:
     def _renew(self) -> None:
         self._code = f"{secrets.randbelow(10**8):08d}"
         self._made, self._wrong = self._now(), 0
+        self._tell(f"{self._code[:4]} {self._code[4:]}")
 
     def _now(self) -> float:
         return self._clock()

@@ -120,8 +120,9 @@ class Work:
                 self._at_work.discard(job)
 
     async def _read_one(self, job: PhotoJob, reader: Child) -> None:
-        known = await run_in_threadpool(self._bench.remembered, job.sha256)
-        reading = known or await asyncio.to_thread(self._reading, job, reader)
+        reading = await run_in_threadpool(self._bench.remembered, job.sha256)
+        if reading is None:
+            reading = await asyncio.to_thread(self._reading, job, reader)
         await run_in_threadpool(self._bench.photo_was_read, job, reading)
         self._at_work.discard(job)
         await self.changed(job.run_id, job.line)
