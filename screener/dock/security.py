@@ -219,4 +219,4 @@ def _with_cookie(send: Send, cookie: str) -> Send:
 
 
 def _refusal(status: int, code: str, says: str, next_step: str = "") -> Response:
-    return JSONResponse({"code": code, "says": says, "next_step": next_step}, status_code=status)
+    return JSONResponse({"code": code, "says": says, "where": "", "next_step": next_step}, status_code=status)
