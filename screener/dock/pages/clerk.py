@@ -1,0 +1,291 @@
+"""The clerk's pages: choose a delivery, find the line of a code, work the line."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import UploadFile
+
+from screener.dock.asked import number_of
+from screener.dock.pages import words
+from screener.dock.pages.desk import answered_anew, bench_of, go, routes, show, text_of
+from screener.dock.pages.words import State
+from screener.errors import ScreenerError, WrongUsage
+from screener.receiving.bench import file_name, order_of_bytes
+from screener.specs.instruments import instruments
+
+if TYPE_CHECKING:
+    from starlette.requests import Request
+    from starlette.responses import Response
+
+    from screener.receiving.bench import Bench
+    from screener.receiving.bench_model import BenchDelivery, BenchLine, FoundLine, Wanted
+
+HOLD_REASONS = ("Ask the supplier", "Ask the machine's maker", "Packaging is damaged", "Not sure: a second person looks")
+RELEASE_REASONS = ("Looked at both faces by eye", "Measured again", "The maker or supplier has answered", "Ordered so")
+CLOSURES = words.CLASS_WORDS["closure"]
+
+
+async def deliveries(request: Request, problem: ScreenerError | None = None) -> Response:
+    """Show all deliveries, and a form to begin one."""
+    known = await run_in_threadpool(bench_of(request).deliveries)
+    received = [each for each in known if each.kind == "receive"]
+    return await show(
+        request,
+        "deliveries.html.j2",
+        status=422 if problem else 200,
+        here="clerk",
+        scans=True,
+        problem=problem,
+        open=[each for each in received if each.finished_at is None],
+        done=[each for each in received if each.finished_at is not None][:50],
+    )
+
+
+async def begin(request: Request) -> Response:
+    """Open the order that was brought."""
+    largest = request.app.state.settings.max_order_bytes
+    async with request.form(max_files=1, max_fields=4) as form:
+        given = form.get("order")
+        if not isinstance(given, UploadFile) or not given.filename:
+            return await deliveries(request, WrongUsage("no order was chosen.", next_step="Choose the order's file."))
+        content = await given.read(largest + 1)
+        name = file_name(given.filename)
+    if len(content) > largest:
+        return await deliveries(request, WrongUsage("this file is too large for an order.", where=name))
+    try:
+        # A spreadsheet is a program's work to read: it is done aside, in a process with limits.
+        order = await request.app.state.work.aside(order_of_bytes, name, content)
+        run_id = await run_in_threadpool(bench_of(request).open_order, name, order)
+    except ScreenerError as error:
+        return await deliveries(request, error)
+    return go(f"/deliveries/{run_id}")
+
+
+@dataclass(frozen=True, slots=True)
+class Counts:
+    """How far a delivery is."""
+
+    answered: int
+    use: int
+    hold: int
+    send_back: int
+
+
+def _counts(delivery: BenchDelivery) -> Counts:
+    ways = [line.answer.effective for line in delivery.lines if line.answer is not None and line.state == "answered"]
+    return Counts(len(ways), ways.count("use"), ways.count("hold"), ways.count("send back"))
+
+
+def next_line(delivery: BenchDelivery, after: str = "") -> BenchLine | None:
+    """Return the next line that waits for something, beginning again at the top."""
+    keys = [line.line for line in delivery.lines]
+    start = keys.index(after) + 1 if after in keys else 0
+    return next((line for line in (*delivery.lines[start:], *delivery.lines[:start]) if _waits(line, after)), None)
+
+
+def _waits(line: BenchLine, after: str) -> bool:
+    return line.state == "waiting" and line.line != after
+
+
+async def delivery(request: Request) -> Response:
+    """Show the lines of a delivery as they stand."""
+    shown = await run_in_threadpool(bench_of(request).delivery, number_of(request, "run"))
+    if shown.kind == "verify":
+        return go(words.line_url(shown.run_id, shown.lines[0].line))
+    return await show(
+        request,
+        "delivery.html.j2",
+        here="clerk",
+        scans=True,
+        run_id=shown.run_id,
+        last_event=shown.last_event,
+        delivery=shown,
+        counts=_counts(shown),
+        next_line=next_line(shown),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Shot:
+    """A photo that is asked for, as a tile with a button."""
+
+    shows: str
+    name: str
+    says: str
+    had: bool
+
+    @property
+    def takes(self) -> bool:
+        """The card is photographed with a face, never alone."""
+        return self.shows != "card"
+
+    @property
+    def button(self) -> str:
+        """What the button says."""
+        return f"{self.name}: take again" if self.had else f"Photograph {self.name.lower()}"
+
+
+def _shot(wanted: Wanted) -> Shot:
+    return Shot(wanted.shows, words.SHOT_NAMES[wanted.shows], wanted.says, wanted.had)
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """What the line's page says first."""
+
+    title: str
+    verdict: State
+    reason: str = ""
+    next_step: str = ""
+    keep: str = ""
+    not_checked: str = ""
+    own_words: str = ""
+    suspicion: str = ""
+    progress: str = ""
+    aloud: str = ""
+    """Read out when it changes; empty while nothing is known."""
+    sound: str = ""
+
+
+def shown_of(line: BenchLine) -> Shown:
+    """Return the answer, or how far it is, in the words of the bench."""
+    state, title, answer = words.state_of(line), f"Line {line.line}", line.answer
+    if answer is None or line.state != "answered":
+        suspicion = words.suspicion_words(answer) if answer else ""
+        return Shown(title, state, progress=words.progress_of(line), suspicion=suspicion)
+    decided = answer.standing is not None
+    reason = answer.standing.why if answer.standing is not None else answer.reason
+    word = f"{state.word}, {state.detail}" if state.detail else state.word
+    return Shown(
+        title=title,
+        verdict=state,
+        reason=reason,
+        next_step="" if decided else answer.next_step,
+        keep=words.keep_words(answer),
+        not_checked=words.not_checked_words(answer),
+        own_words=words.own_words(answer),
+        suspicion=words.suspicion_words(answer),
+        aloud=f"{title}: {word}. {reason}",
+        sound=answer.effective,
+    )
+
+
+async def line(request: Request) -> Response:
+    """Show one line: what is needed, the answer, the photos asked for, everything given."""
+    run_id, key = number_of(request, "run"), request.path_params["line"]
+    whole = await run_in_threadpool(bench_of(request).delivery, run_id)
+    found = next((each for each in whole.lines if each.line == key), None)
+    if found is None:
+        raise WrongUsage("this delivery has no such line.", where=f"line {key}", code="no_such_line")
+    single = whole.kind == "verify"
+    answer = found.answer
+    return await show(
+        request,
+        "line.html.j2",
+        here="part" if single else "clerk",
+        scans=True,
+        run_id=run_id,
+        line_key=key,
+        last_event=whole.last_event,
+        delivery=whole,
+        line=found,
+        single=single,
+        shown=shown_of(found),
+        meaning=words.need_words(found.need),
+        facts=_facts(found),
+        shots=[_shot(each) for each in found.wanted],
+        next_line=next_line(whole, key),
+        readings=words.seen_of(answer) if answer else [],
+        also_read=words.also_read(answer) if answer else [],
+        hold_reasons=HOLD_REASONS,
+        release_reasons=RELEASE_REASONS,
+        closures=CLOSURES,
+        instruments=_named("outside"),
+        scales=_named("mass"),
+    )
+
+
+def _named(use: str) -> list[str]:
+    return [row.instrument for row in instruments() if row.use == use]
+
+
+def _facts(found: BenchLine) -> list[tuple[str, str]]:
+    facts = [
+        ("Pieces", "" if found.quantity is None else str(found.quantity)),
+        ("Has to live with", ", ".join(found.duty)),
+        ("Only by", found.maker or ""),
+        ("From", found.supplier or ""),
+        ("For", found.note or ""),
+    ]
+    return [(name, value) for name, value in facts if value]
+
+
+async def scan(request: Request) -> Response:
+    """Go to the line that a scanned or typed code belongs to; with a line open, keep the code for it."""
+    form = await request.form(max_files=0, max_fields=8)
+    text, run, here = text_of(form, "text"), text_of(form, "run"), text_of(form, "line")
+    if not text:
+        return go(_where(run, here))
+    run_id = int(run) if run.isdecimal() and len(run) < 10 else None
+    bench = bench_of(request)
+    numbered = await run_in_threadpool(_numbered, bench, run_id, text)
+    if numbered is not None:
+        return go(words.line_url(*numbered))
+    found = await run_in_threadpool(bench.find_line, text)
+    mine = [each for each in found if each.run_id == run_id] if run_id is not None else list(found)
+    if form.get("keep") and run_id is not None and here:
+        return await _kept(request, run_id, here, text)
+    if run_id is not None and here and (not found or any(each.line == here for each in mine)):
+        return await _kept(request, run_id, here, text)
+    if len(mine) == 1:
+        return await _kept(request, mine[0].run_id, mine[0].line, text)
+    return await _choose(request, text, mine or list(found), run_id, here)
+
+
+async def _kept(request: Request, run_id: int, line: str, text: str) -> Response:
+    """Keep a code for a line and show the line."""
+    await run_in_threadpool(bench_of(request).add_scan, run_id, line, text)
+    await answered_anew(request, run_id, line)
+    return go(words.line_url(run_id, line))
+
+
+def _where(run: str, line: str) -> str:
+    if not run.isdecimal():
+        return "/deliveries"
+    return words.line_url(int(run), line) if line else f"/deliveries/{run}"
+
+
+def _numbered(bench: Bench, run_id: int | None, text: str) -> tuple[int, str] | None:
+    """The line whose number was typed; no code is that short."""
+    if run_id is None or len(text) > 8:
+        return None
+    keys = [each.line for each in bench.delivery(run_id).lines]
+    wanted = text.lower().removeprefix("line").strip()
+    return (run_id, wanted) if wanted in keys else None
+
+
+async def _choose(
+    request: Request, text: str, found: list[FoundLine], run_id: int | None, here: str
+) -> Response:
+    return await show(
+        request,
+        "found.html.j2",
+        here="clerk",
+        scans=True,
+        run_id=run_id,
+        line_key=here or None,
+        text=text,
+        found=found,
+    )
+
+
+ROUTES = routes(
+    ("GET", "/deliveries", deliveries),
+    ("POST", "/deliveries", begin),
+    ("GET", "/deliveries/{run}", delivery),
+    ("GET", "/deliveries/{run}/lines/{line:path}", line),
+    ("POST", "/scan", scan),
+)

@@ -1,0 +1,7 @@
+"""Being written."""
+
+from __future__ import annotations
+
+from screener.dock.pages.desk import routes
+
+ROUTES = routes()

@@ -1,0 +1,141 @@
+"""A real server on a free port and a real browser before it. Skipped where there is no Chromium."""
+
+from __future__ import annotations
+
+import csv
+import io
+import os
+import threading
+import time
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+SAMPLES = Path(__file__).parents[3] / "samples"
+CHROMIUM = Path("/usr/bin/chromium")
+FLAGS = [
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+TABLET = {"width": 800, "height": 1280}
+PHONE = {"width": 360, "height": 740}
+ANSWER_MS = 60_000
+"""Two cores read a photo in two to four seconds, the first one after loading the models."""
+
+
+@dataclass
+class Dock:
+    """A running server and how to reach it."""
+
+    url: str
+    folder: Path
+
+    def order(self, *lines: str, mark: str) -> Path:
+        """Write an order with some lines of the sample order; ``mark`` makes it an order of its own."""
+        rows = [row for row in csv.DictReader((SAMPLES / "order.csv").open(encoding="utf-8")) if row["line"] in lines]
+        text = io.StringIO()
+        writer = csv.DictWriter(text, fieldnames=[*rows[0], "mark"])
+        writer.writeheader()
+        writer.writerows({**row, "mark": mark} for row in rows)
+        path = self.folder / f"{mark}.csv"
+        path.write_text(text.getvalue(), encoding="utf-8")
+        return path
+
+
+@pytest.fixture(scope="session")
+def dock(tmp_path_factory) -> Iterator[Dock]:
+    uvicorn = pytest.importorskip("uvicorn")
+    from screener.dock.app import build_app
+    from screener.dock.settings import DockSettings
+    from screener.records.record import Record
+
+    folder = tmp_path_factory.mktemp("dock")
+    with Record.open(folder / "record.sqlite") as record:
+        app = build_app(DockSettings(state_folder=folder / "state"), record)
+        server = uvicorn.Server(uvicorn.Config(app, port=0, log_level="warning", timeout_graceful_shutdown=1))
+        thread = threading.Thread(target=server.run, daemon=True)
+        thread.start()
+        deadline = time.monotonic() + 30
+        while not server.started and time.monotonic() < deadline:
+            time.sleep(0.02)
+        port = server.servers[0].sockets[0].getsockname()[1]
+        yield Dock(f"http://127.0.0.1:{port}", folder)
+        server.should_exit = True
+        thread.join(10)
+
+
+@pytest.fixture(scope="session")
+def browser():
+    if not CHROMIUM.exists():
+        pytest.skip("no Chromium here")
+    sync_api = pytest.importorskip("playwright.sync_api")
+    with sync_api.sync_playwright() as playwright:
+        running = playwright.chromium.launch(executable_path=str(CHROMIUM), args=FLAGS)
+        yield running
+        running.close()
+
+
+@pytest.fixture
+def tablet(browser, dock):
+    """Open pages as one station; further calls are further stations."""
+    contexts = []
+
+    def opened(**settings):
+        context = browser.new_context(base_url=dock.url, **{"viewport": TABLET, **settings})
+        context.set_default_timeout(10_000)
+        contexts.append(context)
+        return context.new_page()
+
+    yield opened
+    for context in contexts:
+        context.close()
+
+
+@pytest.fixture
+def page(tablet):
+    page = tablet()
+    faults: list[str] = []
+    page.on("pageerror", lambda error: faults.append(str(error)))
+    page.on("console", lambda said: faults.append(said.text) if "Content Security Policy" in said.text else None)
+    yield page
+    assert faults == []
+
+
+@pytest.fixture(scope="session")
+def album(tmp_path_factory):
+    """Keep a picture of a page; SCREENER_SCREENSHOTS names a folder to look at them."""
+    folder = Path(os.environ.get("SCREENER_SCREENSHOTS") or tmp_path_factory.mktemp("screenshots"))
+    folder.mkdir(parents=True, exist_ok=True)
+
+    def picture(page, name: str, *, full: bool = True) -> None:
+        page.screenshot(path=folder / f"{name}.png", full_page=full)
+
+    return picture
+
+
+def photos(line: str) -> dict[str, Path]:
+    """The drawn photos of a line of the sample delivery."""
+    folder = SAMPLES / "photos" / line
+    return {"box": folder / "box.jpg", "face1": folder / "face_1.jpg", "face2": folder / "face_2.jpg"}
+
+
+def open_delivery(page, path: Path) -> None:
+    """Bring an order, as the clerk does."""
+    page.goto("/deliveries")
+    page.set_input_files("#order", path)
+    page.get_by_role("button", name="Open the order").click()
+    page.wait_for_url("**/deliveries/*")
+
+
+def take(page, line: str, *shots: str) -> None:
+    """Take the photos that are asked for."""
+    for shows in shots or ("box", "face1", "face2"):
+        page.set_input_files(f"#photo-{shows}", photos(line)[shows])
