@@ -8,7 +8,7 @@ import sys
 import typer
 
 from screener import __version__
-from screener.cli import audit, card, compare, explain, fit, job, log, look, measure, receive, verify
+from screener.cli import audit, card, compare, explain, fit, job, log, look, measure, plan, receive, verify
 from screener.cli import dock as dock_page
 from screener.cli import watch as watch_folder
 from screener.cli.exit_codes import INTERRUPTED
@@ -47,6 +47,7 @@ app.command("job")(job.job_command)
 app.command("audit")(audit.audit_command)
 app.command("dock")(dock_page.dock_command)
 app.command("watch")(watch_folder.watch_command)
+app.command("plan")(plan.plan_command)
 app.command("card")(card.card_command)
 app.add_typer(log.app, name="log")
 
