@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import base64
 import binascii
+import contextlib
 import hashlib
 import hmac
 import json
@@ -18,12 +19,15 @@ from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from tempfile import NamedTemporaryFile
 from typing import Literal
 
+from screener.errors import ScreenerError
 from screener.records.place import make_folder
 
 COOKIE = "screener_session"
 KEY_FILE = "dock-sessions.key"
+KEY_BYTES = 32
 VALID_SECONDS = 30 * 24 * 3600
 PAIRING_SECONDS = 10 * 60
 PAIRING_TRIES = 5
@@ -53,13 +57,20 @@ class Sessions:
         """Use the key in ``folder``, making it where there is none."""
         make_folder(folder)
         path = folder / KEY_FILE
-        try:
-            descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-        except FileExistsError:
-            return cls(path.read_bytes())
-        with os.fdopen(descriptor, "wb") as file:
-            key = secrets.token_bytes(32)
-            file.write(key)
+        # Written aside and linked: two servers that start at once find one whole key. Private from the first moment.
+        with NamedTemporaryFile(dir=folder, prefix=".key-") as file:
+            file.write(secrets.token_bytes(KEY_BYTES))
+            file.flush()
+            with contextlib.suppress(FileExistsError):
+                os.link(file.name, path)
+        key = path.read_bytes()
+        if len(key) != KEY_BYTES:
+            raise ScreenerError(
+                "this is no key of ours.",
+                where=str(path),
+                next_step="Remove the file; tablets then have to be paired again.",
+                code="key_file",
+            )
         return cls(key)
 
     def new_cookie(self) -> str:
