@@ -64,9 +64,10 @@ class AgainstTolerance:
     @property
     def says(self) -> str:
         """How the units lie against the limits, in a sentence or two."""
+        counts = f"{len(self.conforms)} proven within, {len(self.differs)} proven outside"
         head = (
-            f"{feature_says(self.feature)} {self.lower:.3f} to {self.upper:.3f} mm: "
-            f"{len(self.conforms)} proven within, {len(self.differs)} proven outside, {len(self.open)} that this instrument cannot decide."
+            f"{feature_says(self.feature)} {self.lower:.3f} to {self.upper:.3f} mm: {counts}, "
+            f"{len(self.open)} that this instrument cannot decide."
         )
         found = self.capability
         if found is None:

@@ -34,11 +34,11 @@ MOST_NUMBERS = 6
 _UNITS_A_NUMBER = 6
 _COVERED = 0.8
 """A number takes part if this share of the units has it."""
-_AT_MOST_UNITS = 160
+_AT_MOST_UNITS = 120
 """Of a larger group a seeded random sample is tested; the others are then assigned."""
 _LEAST_APART = 3.0
 _ODD_READING = 3.5
-_DRAWS = 300
+_DRAWS = 240
 _DRAWS_AT_ONCE = 20_000
 """Units times samples fitted at once, which bounds memory."""
 _COINCIDES_P = 0.01

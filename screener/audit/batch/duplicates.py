@@ -34,16 +34,16 @@ class SerialRun:
     missing: int
     """Numbers between the lowest and the highest that no unit shows."""
     longest_gap: int
-    at_least_made: float
-    """How many were made, if numbering began at the lowest and units came at random (largest seen plus average gap)."""
+    made: float
+    """How many were made, if units came at random from one run of numbers."""
 
     @property
     def says(self) -> str:
         """The run and its gaps in one sentence."""
         return (
             f"{self.seen} serials {self.beginning}{self.lowest} to {self.beginning}{self.highest}: "
-            f"{self.missing} numbers between them were not seen, the longest gap is {self.longest_gap}. Gaps are usual; "
-            f"if units came at random from one run, about {self.at_least_made:.0f} were made."
+            f"{self.missing} numbers between them were not seen, the longest gap is {self.longest_gap}. "
+            f"Gaps are usual. If units came at random from one run, about {self.made:.0f} were made."
         )
 
 
@@ -90,7 +90,8 @@ def _is_run(seen: set[int]) -> bool:
 
 def _run(beginning: str, seen: Sequence[int]) -> SerialRun:
     width = seen[-1] - seen[0]
-    made = width * (1 + 1 / (len(seen) - 1)) if len(seen) > 1 else float(width)
+    # Goodman, "Serial number analysis", J. Amer. Statist. Assoc. 47, 1952: neither end of the run is known.
+    made = width * (len(seen) + 1) / (len(seen) - 1) - 1
     return SerialRun(
         beginning=beginning,
         seen=len(seen),
@@ -98,5 +99,5 @@ def _run(beginning: str, seen: Sequence[int]) -> SerialRun:
         highest=seen[-1],
         missing=width + 1 - len(seen),
         longest_gap=max(b - a - 1 for a, b in pairwise(seen)),
-        at_least_made=made,
+        made=made,
     )

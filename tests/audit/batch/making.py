@@ -1,7 +1,7 @@
 """Batches made by chance with known answers: how units vary is written here, nothing of the program is used for it.
 
-Spreads are what a shop would meet (judgement): a marking process keeps the width of a stroke to about 7 %, the room for a
-letter to 3 %; the light of a photo moves width and contrast together; one value in a hundred is misread.
+Spreads are what a shop would meet (judgement): a marking process keeps the width of a stroke to about 7 %, the room for
+a letter to 3 %; the light of a photo moves width and contrast together; one value in a hundred is misread.
 """
 
 from __future__ import annotations
