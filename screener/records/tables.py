@@ -6,7 +6,7 @@ two against each other.
 
 from __future__ import annotations
 
-from sqlalchemy import JSON, Column, ForeignKey, Index, Integer, MetaData, String, Table, Text, UniqueConstraint
+from sqlalchemy import JSON, Column, Float, ForeignKey, Index, Integer, MetaData, String, Table, Text, UniqueConstraint
 
 metadata = MetaData()
 
@@ -102,4 +102,35 @@ events = Table(
     Column("data", JSON, nullable=False),
     Index("events_by_run", "run_id", "kind"),
     Index("events_by_item", "item_id"),
+)
+
+# "references" alone is a reserved word in SQL.
+reference_photos = Table(
+    "reference_photos",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("photo_sha256", ForeignKey("photos.sha256"), nullable=False),
+    Column("photo_name", Text, nullable=False),
+    Column("maker", Text, nullable=False),
+    Column("product", Text, nullable=False),
+    Column("product_key", Text, nullable=False),
+    Column("kind", WORD, nullable=False),
+    Column("dated", WORD, nullable=False),
+    Column("who", Text, nullable=False),
+    Column("source", Text, nullable=False),
+    Column("width_mm", Float),
+    Column("corners", JSON, nullable=False),
+    Column("added_at", MOMENT, nullable=False),
+    Index("reference_photos_by_product", "product_key", "kind"),
+)
+
+reference_retirements = Table(
+    "reference_retirements",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("reference_id", ForeignKey("reference_photos.id"), nullable=False),
+    Column("at", MOMENT, nullable=False),
+    Column("who", Text, nullable=False),
+    Column("why", Text, nullable=False),
+    UniqueConstraint("reference_id", name="retired_once"),
 )

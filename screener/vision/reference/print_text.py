@@ -1,0 +1,175 @@
+"""Printed text: do the letters have the shapes of the reference, and do they read the same."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import cv2
+import numpy as np
+
+from screener.vision.reference.elements import Element, Rect, letters_of
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from screener.vision.reference.light import Matched
+    from screener.vision.text_engine import TextEngine
+
+LEAST_LETTER_PX = 11.0
+"""Height of a line in the photo's own pixels below which letter shapes are not judged."""
+_WINDOW = 1.25
+"""Width of a window along a line, by the line's height: two or three letters."""
+_LEAST_UNLIKE = 0.16
+_PLAINLY_UNLIKE = 0.42
+_SOFT_UNLIKE = 0.07
+_SURE_READ = 0.9
+_ALIKE = str.maketrans("0QD1LJ|5826G", "OOOIIIISBZOO")
+
+
+@dataclass(frozen=True, slots=True)
+class LineShape:
+    """How unlike the reference a line looks, window by window."""
+
+    element: Element
+    windows: tuple[Rect, ...]
+    unlike: tuple[float, ...]
+    """0 as the reference, 1 nothing in common; noise and blur already allowed for."""
+    letter_px: float
+    """Height of the line in the photo, px."""
+
+
+@dataclass(frozen=True, slots=True)
+class TextVerdict:
+    """A line that differs."""
+
+    element: Element
+    place: Rect
+    kind: str
+    """text or shapes."""
+    read: str
+    """What the photo reads there."""
+    unlike: float
+    threshold: float
+
+
+def line_shapes(elements: Sequence[Element], matched: Matched, scale: float) -> tuple[LineShape, ...]:
+    """Compare the letters of each line of text, in windows along the line.
+
+    Parameters
+    ----------
+    elements
+        Lines to compare; places free to differ are left out.
+    matched
+        Reference and photo in one light.
+    scale
+        Photo px per frame px.
+    """
+    return tuple(s for e in elements if e.kind == "text" if (s := _line_shape(e, matched, scale)) is not None)
+
+
+def _line_shape(element: Element, matched: Matched, scale: float) -> LineShape | None:
+    place = element.place
+    thick = place.width if element.across else place.height
+    if thick * scale < LEAST_LETTER_PX * 1.4:
+        return None
+    windows, unlike = [], []
+    for window in _windows(element):
+        if any(window.overlap(part) > 0.12 for part in element.free):
+            continue
+        away = _unlike(window, matched)
+        if away is not None:
+            windows.append(window)
+            unlike.append(away)
+    return LineShape(element, tuple(windows), tuple(unlike), thick * scale / 1.4)
+
+
+def _windows(element: Element) -> list[Rect]:
+    place = element.place
+    long, thick = (place.height, place.width) if element.across else (place.width, place.height)
+    size = min(long, round(_WINDOW * thick))
+    count = max(1, -(-2 * (long - size) // size) + 1)
+    starts = [round(i * (long - size) / max(1, count - 1)) for i in range(count)]
+    if element.across:
+        return [Rect(place.left, place.top + s, place.right, place.top + s + size) for s in starts]
+    return [Rect(place.left + s, place.top, place.left + s + size, place.bottom) for s in starts]
+
+
+def _unlike(window: Rect, matched: Matched) -> float | None:
+    height, width = matched.expected.shape
+    if not window.cut(matched.judged).all():
+        return None
+    template = np.ascontiguousarray(window.cut(matched.expected), np.float32)
+    spread = float(template.std())
+    if spread < max(8.0, 3 * matched.noise):
+        return None
+    reach = max(2, round(0.003 * max(height, width)))
+    wide = window.grown(reach, (width, height))
+    around = np.ascontiguousarray(wide.cut(matched.seen), np.float32)
+    best = float(cv2.matchTemplate(around, template, cv2.TM_CCOEFF_NORMED).max())
+    # Noise alone lowers the correlation to this.
+    possible = 1 / np.sqrt(1 + (matched.noise / spread) ** 2)
+    return float(np.clip(1 - best / possible, 0, 1))
+
+
+def usual_unlikeness(shapes: Sequence[LineShape]) -> float:
+    """The level of unlikeness that most windows of this photo have anyway, plus its spread: the photo's own quality."""
+    every = np.array([u for s in shapes for u in s.unlike])
+    if every.size < 6:
+        return _LEAST_UNLIKE
+    middle = float(np.median(every))
+    spread = 1.4826 * float(np.median(np.abs(every - middle)))
+    return min(_PLAINLY_UNLIKE, max(_LEAST_UNLIKE, middle + 7 * spread))
+
+
+def differing_text(
+    shapes: Sequence[LineShape], photo: NDArray[np.uint8], matched: Matched, engine: TextEngine | None
+) -> tuple[TextVerdict, ...]:
+    """Tell which lines differ: in letters read, or in letter shapes though they read the same.
+
+    Parameters
+    ----------
+    photo
+        The photo laid on the frame, (H, W, 3) uint8.
+    """
+    threshold = usual_unlikeness(shapes)
+    reads = _read(shapes, photo, engine)
+    verdicts = []
+    for shape, (read, score) in zip(shapes, reads, strict=True):
+        worst = max(shape.unlike, default=0.0)
+        other = _reads_otherwise(shape.element, read, score)
+        if worst < threshold and not (other and worst > max(_SOFT_UNLIKE, 0.6 * threshold)):
+            continue
+        bad = [w for w, u in zip(shape.windows, shape.unlike, strict=True) if u >= min(threshold, 0.8 * worst)]
+        place = _around(bad)
+        share = len(bad) / max(1, len(shape.windows))
+        same = not other and bool(read) and letters_of(read) == letters_of(shape.element.text)
+        kind = "shapes" if same or (share > 0.6 and not other) else "text"
+        verdicts.append(TextVerdict(shape.element, place, kind, read, worst, threshold))
+    return tuple(verdicts)
+
+
+def _read(
+    shapes: Sequence[LineShape], photo: NDArray[np.uint8], engine: TextEngine | None
+) -> list[tuple[str, float]]:
+    if engine is None or not shapes:
+        return [("", 0.0)] * len(shapes)
+    crops = []
+    for shape in shapes:
+        crop = shape.element.place.grown(3, (photo.shape[1], photo.shape[0])).cut(photo)
+        crops.append(np.ascontiguousarray(np.rot90(crop, 3) if shape.element.across else crop).astype(np.uint8))
+    return [(text.strip(), score) for text, score in engine.recognise(crops)]
+
+
+def _reads_otherwise(element: Element, read: str, score: float) -> bool:
+    """Whether the photo surely reads other letters; letters that readers mix up do not count."""
+    if score < _SURE_READ or element.score < _SURE_READ or element.across:
+        return False
+    one, two = letters_of(element.text), letters_of(read)
+    return bool(one) and one != two and one.translate(_ALIKE) != two.translate(_ALIKE)
+
+
+def _around(rects: Sequence[Rect]) -> Rect:
+    return Rect(min(r.left for r in rects), min(r.top for r in rects), max(r.right for r in rects), max(r.bottom for r in rects))
