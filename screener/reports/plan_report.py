@@ -46,7 +46,7 @@ def plan_html(planned: Planned, page: PageFacts) -> str:
 def operating_plot(planned: Planned) -> str:
     """Return the operating characteristic, with those of the other severities dashed beside it."""
     plan, telling = planned.plan, planned.telling
-    own = f"{_name(planned)}: n {plan.sample_units}, Ac {plan.accept}"
+    own = f"{_name(planned)}: n {plan.sample_units}, Ac {plan.accept}, Re {plan.reject}"
     curves = [_curve(own, planned.operating), *(_curve(name, points) for name, points in planned.others)]
     marks = [Mark("95 %", 95.0, across=True), Mark("10 %", 10.0, across=True), *_quality_marks(planned)]
     says = (

@@ -133,7 +133,7 @@ def plan_lot(request: PlanRequest) -> Planned:
             f"{plan.sample_units} units would have to be looked at.", where="--ltpd", next_step="Take a larger limit."
         )
     model = request.model or _model(plan)
-    rule = Rule(plan.lot_units, plan.sample_units, plan.accept, model)
+    rule = rule_of(plan, model)
     return Planned(
         request=request,
         plan=plan,
@@ -147,6 +147,11 @@ def plan_lot(request: PlanRequest) -> Planned:
         switching=switching,
         others=_others(request, severity, model),
     )
+
+
+def rule_of(plan: SinglePlan | ZeroPlan, model: Model) -> Rule:
+    """Return what a plan's chances are computed from: a count between Ac and Re of a reduced plan accepts the lot."""
+    return Rule(plan.lot_units, plan.sample_units, plan.reject - 1, model)
 
 
 def _walked(request: PlanRequest) -> tuple[Step, ...]:
@@ -239,8 +244,8 @@ def _others(request: PlanRequest, severity: Severity, model: Model) -> tuple[tup
 
 
 def _named(word: str, plan: SinglePlan) -> str:
-    return f"{word}: n {plan.sample_units}, Ac {plan.accept}"
+    return f"{word}: n {plan.sample_units}, Ac {plan.accept}, Re {plan.reject}"
 
 
 def _curve_of(plan: SinglePlan, model: Model) -> tuple[Point, ...]:
-    return curve(Rule(plan.lot_units, plan.sample_units, plan.accept, model))
+    return curve(rule_of(plan, model))

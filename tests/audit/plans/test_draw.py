@@ -29,7 +29,8 @@ def test_every_box_gives_its_share(sizes, wanted, seed) -> None:
 
 def test_every_unit_has_the_same_chance() -> None:
     sizes, wanted, times = (10, 10, 5), 6, 6000
-    seen = Counter((box.box, unit) for seed in range(times) for box in draw_units(sizes, wanted, seed).boxes for unit in box.units)
+    drawn = [box for seed in range(times) for box in draw_units(sizes, wanted, seed).boxes]
+    seen = Counter((box.box, unit) for box in drawn for unit in box.units)
     assert len(seen) == 25
     # Chi-square with the draws of one sample not independent: on the safe side, the statistic is smaller than told.
     assert stats.chisquare(list(seen.values())).pvalue > 0.001
@@ -37,10 +38,7 @@ def test_every_unit_has_the_same_chance() -> None:
 
 def test_the_same_seed_gives_the_same_units_everywhere() -> None:
     # Python promises random() for a seed (library documentation, "Notes on Reproducibility"); written down once.
-    assert [each.says for each in draw_units((100,) * 3, 5, 7).boxes] == EXPECTED
-
-
-EXPECTED: list[str] = []
+    assert draw_units((100,) * 3, 5, 7).says == ("box 1: unit 54", "box 2: units 7, 37", "box 3: units 5, 51")
 
 
 def test_a_seed_of_its_own_draws_others() -> None:

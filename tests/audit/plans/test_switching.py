@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -32,7 +34,7 @@ def stages(words: str, *, allowed: bool = False, accept_number: int = 0) -> str:
         ("rraaaaraaaaa", "nt" + "tttt" + "t" + "ttttn"),  # a lot not accepted begins the five again
         ("rrrrrrr", "nt" + "tttts"),  # 4.8: five not accepted on tightened
         ("rrrarararar", "nt" + "ttttttt" + "ts"),  # cumulative, not in a row
-        ("rraaaaarr", "nttttt"[:2] + "ttttn" + "nt"),  # back on normal the old ones do not count
+        ("rraaaaarr", "nt" + "ttttn" + "nt"),  # back on normal the old ones do not count
     ],
 )
 def test_sequences(lots, expected) -> None:
@@ -62,13 +64,13 @@ def test_three_points_only_if_the_next_tighter_aql_accepts_too() -> None:
 def test_the_plan_of_each_lot_judges_it() -> None:
     # Lot of 1200, AQL 1.0, level II: normal 80 2/3, tightened 80 1/2, reduced 32 1/3 (tables II-A to II-C).
     steps = walk(read_history(["0", "2", "3", "3", "2", "1", "0", "0", "1", "0"], 1200), "1.0")
-    assert [step.after.stage[0] for step in steps] == list("nnntttttt") + ["n"]
+    assert [step.after.stage[0] for step in steps] == [*list("nnntttttt"), "n"]
     assert [step.plan.accept for step in steps if step.plan] == [2, 2, 2, 2, 1, 1, 1, 1, 1, 1]
 
 
 def test_between_the_numbers_of_a_reduced_plan() -> None:
     plan = single_plan(1200, "1.0", severity="reduced")
-    assert judge(plan, PastLot(1200, found=1)) == Outcome(True, 1, True, between=False) or plan.accept == 1
+    assert not judge(plan, PastLot(1200, found=1)).between
     between = judge(plan, PastLot(1200, found=2))
     assert between.accepted
     assert between.between
@@ -76,7 +78,7 @@ def test_between_the_numbers_of_a_reduced_plan() -> None:
 
 
 def test_after_a_stop_only_a_correction_goes_on() -> None:
-    steps = walk(read_history("r,r,r,r,r,r,r,a,resume,a".split(","), 1200), "1.0")
+    steps = walk(read_history(["r", "r", "r", "r", "r", "r", "r", "a", "resume", "a"], 1200), "1.0")
     assert [step.after.stage for step in steps[-4:]] == ["stopped", "stopped", "tightened", "tightened"]
     assert steps[-4].after.severity == "tightened"
 
@@ -96,6 +98,6 @@ def test_words_that_are_no_lot(word) -> None:
 @given(st.text("arb", max_size=60), st.booleans())
 def test_laws(words, allowed) -> None:
     seen = "n" + stages(words, allowed=allowed)
-    steps = set(zip(seen, seen[1:], strict=False))
+    steps = set(itertools.pairwise(seen))
     # No way from tightened to reduced or from reduced to tightened, and none out of a stop.
     assert steps <= {tuple(pair) for pair in ("nn", "nt", "nr", "tt", "tn", "ts", "rr", "rn", "ss")}
