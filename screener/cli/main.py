@@ -8,7 +8,7 @@ import sys
 import typer
 
 from screener import __version__
-from screener.cli import audit, card, compare, explain, fit, job, log, look, measure, plan, receive, verify
+from screener.cli import audit, card, compare, explain, fit, job, log, look, measure, plan, receive, reference, verify
 from screener.cli import dock as dock_page
 from screener.cli import watch as watch_folder
 from screener.cli.exit_codes import INTERRUPTED
@@ -50,6 +50,7 @@ app.command("watch")(watch_folder.watch_command)
 app.command("plan")(plan.plan_command)
 app.command("card")(card.card_command)
 app.add_typer(log.app, name="log")
+app.add_typer(reference.app, name="reference")
 
 
 class _Interrupted(BaseException):

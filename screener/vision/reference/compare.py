@@ -113,7 +113,9 @@ class _Bench:
 
     def judged(self, engine: TextEngine | None, others: Sequence[Reference]) -> Compared:
         standing = standings(self.elements, self.matched)
-        shapes = line_shapes([s.element for s in standing if s.state in {"in place", "changed"}], self.matched, self.laid.scale)
+        shapes = line_shapes(
+            [s.element for s in standing if s.state in {"in place", "changed"}], self.matched, self.laid.scale
+        )
         texts = differing_text(shapes, self.flat, self.matched, engine)
         found = [d for s in standing if (d := self._of_standing(s, texts)) is not None]
         found += [self._of_text(t) for t in texts]
@@ -145,7 +147,9 @@ class _Bench:
             return self._difference(kind, says, e.place, size, unit, 1 + (0.6 - s.correlation) * 2)
         if s.state == "changed" and e.kind == "graphic" and s.correlation < 0.6:
             says = "A printed element looks unlike the reference."
-            return self._difference("element_differs", says, e.place, 1 - s.correlation, "correlation", (1 - s.correlation) / 0.4)
+            return self._difference(
+                "element_differs", says, e.place, 1 - s.correlation, "correlation", (1 - s.correlation) / 0.4
+            )
         return None
 
     def _of_text(self, t: TextVerdict) -> Difference:
@@ -182,7 +186,9 @@ class _Bench:
 
     # Forms
 
-    def _difference(self, kind: DifferenceKind, says: str, place: Rect, size: float, unit: str, significance: float) -> Difference:
+    def _difference(
+        self, kind: DifferenceKind, says: str, place: Rect, size: float, unit: str, significance: float
+    ) -> Difference:
         corners = np.array(place.corners, np.float64)
         reference = cv2.perspectiveTransform(corners[None], self.frame.reference_from_frame)[0]
         per_mm = self.frame.px_per_mm
@@ -207,13 +213,19 @@ class _Bench:
     def _laid(self) -> Laid:
         r = self.laid
         rows = tuple((float(a), float(b), float(c)) for a, b, c in r.photo_from_frame)
-        return Laid((rows[0], rows[1], rows[2]), r.matched, round(r.rms_px, 3), round(r.scale, 3), round(r.seen_share, 3))
+        return Laid(
+            (rows[0], rows[1], rows[2]), r.matched, round(r.rms_px, 3), round(r.scale, 3), round(r.seen_share, 3)
+        )
 
     def _not_judged(self, standing: Sequence[Standing], lines: int) -> tuple[NotJudged, ...]:
         gaps = []
         hidden = sum(s.state == "cannot be told" for s in standing)
         if hidden:
-            gaps.append(NotJudged("layout", f"{hidden} of {len(standing)} elements are outside the photo, burnt out or too faint."))
+            gaps.append(
+                NotJudged(
+                    "layout", f"{hidden} of {len(standing)} elements are outside the photo, burnt out or too faint."
+                )
+            )
         if not lines and any(e.kind == "text" for e in self.elements):
             gaps.append(NotJudged("text", "the letters are too small in the photo to compare their shapes."))
         return tuple(gaps)
@@ -223,7 +235,14 @@ def _scaled(element: Element, factor: float) -> Element:
     def rect(r: Rect) -> Rect:
         return Rect(*(round(v * factor) for v in (r.left, r.top, r.right, r.bottom)))
 
-    return Element(element.kind, rect(element.place), element.text, element.score, tuple(rect(r) for r in element.free), element.across)
+    return Element(
+        element.kind,
+        rect(element.place),
+        element.text,
+        element.score,
+        tuple(rect(r) for r in element.free),
+        element.across,
+    )
 
 
 def _points(points: NDArray[np.float64]) -> tuple[Point, ...]:

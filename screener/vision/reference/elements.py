@@ -58,7 +58,10 @@ class Rect:
     def grown(self, by: int, size_px: tuple[int, int]) -> Rect:
         """With a margin, as far as the frame goes."""
         return Rect(
-            max(0, self.left - by), max(0, self.top - by), min(size_px[0], self.right + by), min(size_px[1], self.bottom + by)
+            max(0, self.left - by),
+            max(0, self.top - by),
+            min(size_px[0], self.right + by),
+            min(size_px[1], self.bottom + by),
         )
 
     def moved(self, dx: float, dy: float) -> Rect:
@@ -136,7 +139,12 @@ def _code(frame: NDArray[np.uint8], code: CodePlace, size: tuple[int, int]) -> E
     tall = [r for r in near if r.height > place.height and r.height < 2.5 * max(place.width, place.height)]
     if tall:
         best = min(tall, key=lambda r: r.width * r.height)
-        place = Rect(min(place.left, best.left), min(place.top, best.top), max(place.right, best.right), max(place.bottom, best.bottom))
+        place = Rect(
+            min(place.left, best.left),
+            min(place.top, best.top),
+            max(place.right, best.right),
+            max(place.bottom, best.bottom),
+        )
     return Element("code", place, code.symbology, free=(place,))
 
 
@@ -146,7 +154,9 @@ def _texts(frame: NDArray[np.uint8], engine: TextEngine | None, size: tuple[int,
     found = []
     for line in engine.read_page(frame, max_side_px=1000):
         xs, ys = [x for x, _ in line.quad_px], [y for _, y in line.quad_px]
-        place = Rect(max(0, int(min(xs))), max(0, int(min(ys))), min(size[0], int(max(xs)) + 1), min(size[1], int(max(ys)) + 1))
+        place = Rect(
+            max(0, int(min(xs))), max(0, int(min(ys))), min(size[0], int(max(xs)) + 1), min(size[1], int(max(ys)) + 1)
+        )
         if line.score < LEAST_TEXT_SCORE or place.width < 6 or place.height < 6 or not re.search(r"[^\W_]", line.text):
             continue
         across = place.height > 1.5 * place.width and len(line.text) > 2
@@ -193,7 +203,12 @@ def _free_parts(element: Element, frame: NDArray[np.uint8], engine: TextEngine) 
         left = (xs[start - 1] + xs[start]) / 2 if start else element.place.left - pad
         right = (xs[end - 1] + xs[end]) / 2 if end < len(xs) else element.place.right + 3 * element.place.height
         parts.append(
-            Rect(int(left) - 2, element.place.top - pad // 2, min(frame.shape[1], int(right) + 2), element.place.bottom + pad // 2)
+            Rect(
+                int(left) - 2,
+                element.place.top - pad // 2,
+                min(frame.shape[1], int(right) + 2),
+                element.place.bottom + pad // 2,
+            )
         )
     return tuple(parts)
 

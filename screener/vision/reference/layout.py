@@ -148,7 +148,9 @@ class Leftover:
     """Departure over its tolerance."""
 
 
-def leftovers(matched: Matched, ignored: Sequence[Rect], tolerance: NDArray[np.float32] | None = None) -> tuple[Leftover, ...]:
+def leftovers(
+    matched: Matched, ignored: Sequence[Rect], tolerance: NDArray[np.float32] | None = None
+) -> tuple[Leftover, ...]:
     """Find print that only the photo or only the reference shows, outside the places ignored.
 
     ``tolerance`` (H, W), grey levels, is added to what is allowed: what references differ by among themselves.
@@ -185,7 +187,9 @@ def _patches(over: NDArray[np.float32]) -> list[tuple[Rect, float]]:
     patches = []
     for number in range(1, count):
         left, top, width, height, _area = (int(v) for v in stats[number])
-        inside = (labels[top : top + height, left : left + width] == number) & (mask[top : top + height, left : left + width] > 0)
+        inside = (labels[top : top + height, left : left + width] == number) & (
+            mask[top : top + height, left : left + width] > 0
+        )
         if max(width, height) < _ADDED_SIDE * side or inside.sum() < _ADDED_PIXELS * over.size:
             continue
         strength = float(np.percentile(over[top : top + height, left : left + width][inside], 75))

@@ -45,7 +45,10 @@ class Matched:
 
 
 def match_light(
-    reference: NDArray[np.uint8], photo: NDArray[np.uint8], judged: NDArray[np.bool_], known_blur_px: float | None = None
+    reference: NDArray[np.uint8],
+    photo: NDArray[np.uint8],
+    judged: NDArray[np.bool_],
+    known_blur_px: float | None = None,
 ) -> Matched:
     """Match a reference frame and a photo laid on it.
 
@@ -147,9 +150,7 @@ def _light_terms(x: NDArray[np.intp], y: NDArray[np.intp], width: int, height: i
     return np.column_stack([u, v, u * u - 1 / 12, u * v, v * v - 1 / 12])
 
 
-def relative_blur(
-    expected: NDArray[np.float32], seen: NDArray[np.float32], judged: NDArray[np.bool_]
-) -> float:
+def relative_blur(expected: NDArray[np.float32], seen: NDArray[np.float32], judged: NDArray[np.bool_]) -> float:
     """How much blurrier the photo is than the reference: sigma in px to be added to the reference, negative to the photo.
 
     Two pictures of one print have the same gradient energy once they are blurred alike; the median over places is not
@@ -166,9 +167,7 @@ def relative_blur(
     return _sigma_for(expected, strong, change, base)
 
 
-def _sigma_for(
-    gray: NDArray[np.float32], strong: NDArray[np.bool_], wanted: float, base: NDArray[np.float32]
-) -> float:
+def _sigma_for(gray: NDArray[np.float32], strong: NDArray[np.bool_], wanted: float, base: NDArray[np.float32]) -> float:
     """The blur that lowers the gradient energy to the share wanted."""
     low, high = 0.0, MOST_BLUR_PX
     if wanted > 0.97:

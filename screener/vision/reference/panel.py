@@ -52,9 +52,7 @@ class Frame:
         return Frame(np.asarray(small, np.uint8), self.reference_from_frame @ scale, per_mm)
 
 
-def straighten(
-    rgb: NDArray[np.uint8], *, corners_px: Sequence[Point] = (), width_mm: float | None = None
-) -> Frame:
+def straighten(rgb: NDArray[np.uint8], *, corners_px: Sequence[Point] = (), width_mm: float | None = None) -> Frame:
     """Straighten the panel of a reference photo.
 
     Parameters
@@ -151,7 +149,9 @@ def _masks(small: NDArray[np.uint8]) -> Iterator[NDArray[np.uint8]]:
         edges |= np.asarray(cv2.Canny(np.ascontiguousarray(lab[..., channel]), low, high), np.uint8)
     yield np.asarray(cv2.dilate(edges, np.ones((3, 3), np.uint8)), np.uint8)
     yield np.asarray(cv2.dilate(edges, np.ones((7, 7), np.uint8)), np.uint8)
-    rim = np.concatenate([lab[:6].reshape(-1, 3), lab[-6:].reshape(-1, 3), lab[:, :6].reshape(-1, 3), lab[:, -6:].reshape(-1, 3)])
+    rim = np.concatenate(
+        [lab[:6].reshape(-1, 3), lab[-6:].reshape(-1, 3), lab[:, :6].reshape(-1, 3), lab[:, -6:].reshape(-1, 3)]
+    )
     away = np.linalg.norm(lab.astype(np.float32) - np.median(rim, axis=0), axis=2)
     for plane in (lab[..., 0], np.clip(away * 2, 0, 255).astype(np.uint8)):
         _, mask = cv2.threshold(np.ascontiguousarray(plane), 0, 255, cv2.THRESH_BINARY | cv2.THRESH_OTSU)

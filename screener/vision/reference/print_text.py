@@ -151,9 +151,7 @@ def differing_text(
     return tuple(verdicts)
 
 
-def _read(
-    shapes: Sequence[LineShape], photo: NDArray[np.uint8], engine: TextEngine | None
-) -> list[tuple[str, float]]:
+def _read(shapes: Sequence[LineShape], photo: NDArray[np.uint8], engine: TextEngine | None) -> list[tuple[str, float]]:
     if engine is None or not shapes:
         return [("", 0.0)] * len(shapes)
     crops = []
@@ -172,4 +170,6 @@ def _reads_otherwise(element: Element, read: str, score: float) -> bool:
 
 
 def _around(rects: Sequence[Rect]) -> Rect:
-    return Rect(min(r.left for r in rects), min(r.top for r in rects), max(r.right for r in rects), max(r.bottom for r in rects))
+    return Rect(
+        min(r.left for r in rects), min(r.top for r in rects), max(r.right for r in rects), max(r.bottom for r in rects)
+    )

@@ -53,7 +53,9 @@ class Registration:
 
     def frame_points(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
         """Inverse of `photo_points`."""
-        flat = cv2.perspectiveTransform(np.asarray(points, np.float64).reshape(1, -1, 2), np.linalg.inv(self.photo_from_frame))[0]
+        flat = cv2.perspectiveTransform(
+            np.asarray(points, np.float64).reshape(1, -1, 2), np.linalg.inv(self.photo_from_frame)
+        )[0]
         back = flat.copy()
         for _ in range(3):
             back = flat - _terms(back, self.size_px) @ self.bend.T
@@ -64,7 +66,12 @@ class Registration:
         factor = size_px[0] / self.size_px[0]
         shape = self.photo_from_frame @ np.diag([1 / factor, 1 / factor, 1.0])
         return replace(
-            self, photo_from_frame=shape, bend=self.bend * factor, size_px=size_px, rms_px=self.rms_px * factor, scale=self.scale / factor
+            self,
+            photo_from_frame=shape,
+            bend=self.bend * factor,
+            size_px=size_px,
+            rms_px=self.rms_px * factor,
+            scale=self.scale / factor,
         )
 
     def warp(self, rgb: NDArray[np.uint8]) -> tuple[NDArray[np.uint8], NDArray[np.bool_]]:
@@ -194,7 +201,12 @@ def _by_correlation(frame: Frame, photo: NDArray[np.uint8], shape: NDArray[np.fl
     mask = cv2.resize(mask, size, interpolation=cv2.INTER_NEAREST)
     try:
         _, found = cv2.findTransformECC(
-            cv2.GaussianBlur(small, (0, 0), 1.5), cv2.GaussianBlur(evenly_lit(laid), (0, 0), 1.5), start, cv2.MOTION_HOMOGRAPHY, stop, mask
+            cv2.GaussianBlur(small, (0, 0), 1.5),
+            cv2.GaussianBlur(evenly_lit(laid), (0, 0), 1.5),
+            start,
+            cv2.MOTION_HOMOGRAPHY,
+            stop,
+            mask,
         )
     except cv2.error:
         return shape
@@ -226,7 +238,9 @@ def _bend(frame: Frame, photo: NDArray[np.uint8], shape: NDArray[np.float64]) ->
     """Fit a smooth bend to the shifts of tiles. An element that was moved is one tile among many and is outvoted."""
     small = frame.shrunk(_BEND_SIDE_PX)
     factor = small.size_px[0] / frame.size_px[0]
-    flat = Registration(shape @ np.diag([1 / factor, 1 / factor, 1.0]), np.zeros((2, 10)), small.size_px, 0, 0.0, 1.0, 1.0)
+    flat = Registration(
+        shape @ np.diag([1 / factor, 1 / factor, 1.0]), np.zeros((2, 10)), small.size_px, 0, 0.0, 1.0, 1.0
+    )
     laid, covered = flat.warp(photo)
     places, shifts, weights = _tile_shifts(evenly_lit(small.rgb), evenly_lit(laid), covered)
     if len(places) < 16:

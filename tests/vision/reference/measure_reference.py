@@ -62,7 +62,9 @@ def meets(one: drawn.Box, two: drawn.Box) -> bool:
 
 
 def told(result: Compared) -> str:
-    return result.problem or "; ".join(f"{d.kind} {d.size:g} {d.unit} x{d.significance:g} [{d.says[:70]}]" for d in result.differences)
+    return result.problem or "; ".join(
+        f"{d.kind} {d.size:g} {d.unit} x{d.significance:g} [{d.says[:70]}]" for d in result.differences
+    )
 
 
 def main() -> None:
@@ -96,14 +98,21 @@ def main() -> None:
             found[kind] += ok
             extra += any(not any(meets_any(planted, shot, d)) for d in result.differences)
             if args.verbose and not ok:
-                print(f"  missed {seed} {kind} {planted.boxes}: {told(result)} {[g.says for g in result.not_judged]}", flush=True)
+                print(
+                    f"  missed {seed} {kind} {planted.boxes}: {told(result)} {[g.says for g in result.not_judged]}",
+                    flush=True,
+                )
     for kind in tried:
         print(f"{kind:15} {found[kind]:3} of {tried[kind]}")
     if tried:
-        print(f"planted found   {sum(found.values())} of {sum(tried.values())} ({100 * sum(found.values()) / sum(tried.values()):.1f} %)")
+        print(
+            f"planted found   {sum(found.values())} of {sum(tried.values())} ({100 * sum(found.values()) / sum(tried.values()):.1f} %)"
+        )
         print(f"photos with a planted difference that also raise one elsewhere: {extra}")
     if good:
-        print(f"good photos with a false difference: {false} of {good} ({100 * false / good:.1f} %); not laid: {unlaid}")
+        print(
+            f"good photos with a false difference: {false} of {good} ({100 * false / good:.1f} %); not laid: {unlaid}"
+        )
         print(f"seconds a comparison, median: {np.median(seconds):.2f}")
 
 

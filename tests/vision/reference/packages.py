@@ -113,7 +113,15 @@ def package(seed: int, *, batch_seed: int = 0) -> Package:
     parts = [
         Element("band", "rect", 0, band_y, width, band_h, rgb=band),
         Element("maker", "text", m, band_y + band_h / 2 - 3, h=5.4, text=maker, rgb=ink if pale else (248, 248, 246)),
-        Element("logo", str(rng.choice(["disc", "ring"])), width - m - 8, band_y + band_h / 2 - 3.6, 7.2, 7.2, rgb=ink if pale else (248, 248, 246)),
+        Element(
+            "logo",
+            str(rng.choice(["disc", "ring"])),
+            width - m - 8,
+            band_y + band_h / 2 - 3.6,
+            7.2,
+            7.2,
+            rgb=ink if pale else (248, 248, 246),
+        ),
     ]
     batch = _variable(np.random.default_rng(seed * 1000 + 7 + batch_seed))
     parts.append(Element("designation", "text", m, y, h=5.0, text=part))
@@ -133,7 +141,16 @@ def package(seed: int, *, batch_seed: int = 0) -> Package:
         parts.append(Element("code", "linear", width - m - 33, code_y + 6, 32, 9, text=gtin))
     else:
         parts.append(Element("code", "matrix", width - m - 15, code_y, 14, 14, text=f"https://example.org/{gtin}"))
-    parts.append(Element("footer", "text", m, (height - 5.4) if top else (band_y - 5.0), h=1.9, text="Made in Slovakia. Recycle this box."))
+    parts.append(
+        Element(
+            "footer",
+            "text",
+            m,
+            (height - 5.4) if top else (band_y - 5.0),
+            h=1.9,
+            text="Made in Slovakia. Recycle this box.",
+        )
+    )
     if rng.random() < 0.5:
         parts.append(Element("seal", "ring", width - m - 44, (height - 14) if top else (band_y - 14), 7, 7, rgb=second))
     paper = (246, 245, 241) if rng.random() < 0.7 else (238, 234, 222)
@@ -263,14 +280,22 @@ def _misspelt(pack: Package, rng: np.random.Generator) -> Planted:
     else:
         pool = "AEOKTRSNM" if t[at].isupper() else "aeoktrsnm"
         new = t[:at] + str(rng.choice([c for c in pool if c != t[at]])) + t[at + 1 :]
-    return _planted(pack.having(replace(e, text=new)), "text_misspelt", (box_of(e),), {"text_differs", "letter_shapes_differ"})
+    return _planted(
+        pack.having(replace(e, text=new)), "text_misspelt", (box_of(e),), {"text_differs", "letter_shapes_differ"}
+    )
 
 
 def _shifted(pack: Package, rng: np.random.Generator) -> Planted:
     e = pack.named(str(rng.choice(["logo", "mark", "designation", "line2", "quantity"])))
     step = float(rng.uniform(2.0, 4.0))
     inside = e.name == "logo"
-    ways = [(-1, 0), (-0.9, 0.1)] if inside else [(1, 0), (0.7, 0.3)] if e.kind == "text" else [(-1, 0), (0, 1), (-0.7, 0.7)]
+    ways = (
+        [(-1, 0), (-0.9, 0.1)]
+        if inside
+        else [(1, 0), (0.7, 0.3)]
+        if e.kind == "text"
+        else [(-1, 0), (0, 1), (-0.7, 0.7)]
+    )
     dx, dy = ways[int(rng.integers(len(ways)))]
     n = float(np.hypot(dx, dy))
     moved = replace(e, x=e.x + step * dx / n, y=e.y + step * dy / n)
@@ -278,7 +303,11 @@ def _shifted(pack: Package, rng: np.random.Generator) -> Planted:
 
 
 def _missing(pack: Package, rng: np.random.Generator) -> Planted:
-    names = [n for n in ("logo", "mark", "line1", "line2", "footer", "designation", "code", "seal") if any(e.name == n for e in pack.elements)]
+    names = [
+        n
+        for n in ("logo", "mark", "line1", "line2", "footer", "designation", "code", "seal")
+        if any(e.name == n for e in pack.elements)
+    ]
     e = pack.named(str(rng.choice(names)))
     return _planted(pack.without(e.name), "missing", (box_of(e),), {"element_missing", "code_missing"})
 
@@ -286,7 +315,9 @@ def _missing(pack: Package, rng: np.random.Generator) -> Planted:
 def _added(pack: Package, rng: np.random.Generator) -> Planted:
     spot = _free_spot(pack, rng)
     kind = str(rng.choice(["text", "disc", "rect"]))
-    new = Element("new", kind, spot[0], spot[1], spot[2], spot[3], rgb=(22, 22, 24) if kind == "text" else _band_colour(rng))
+    new = Element(
+        "new", kind, spot[0], spot[1], spot[2], spot[3], rgb=(22, 22, 24) if kind == "text" else _band_colour(rng)
+    )
     if kind == "text":
         new = replace(new, h=2.4, text=str(rng.choice(["TOP QUALITY", "NEW", "ORIGINAL", "CE 2024"])))
     grown = replace(pack, elements=(*pack.elements, new))
@@ -328,7 +359,9 @@ def _poor_print(pack: Package, rng: np.random.Generator) -> Planted:
 
 def _font_changed(pack: Package, rng: np.random.Generator) -> Planted:
     e = pack.named(str(rng.choice(["maker", "designation", "line0", "line2"])))
-    return _planted(pack.having(replace(e, face="other")), "font", (box_of(e),), {"letter_shapes_differ", "text_differs"})
+    return _planted(
+        pack.having(replace(e, face="other")), "font", (box_of(e),), {"letter_shapes_differ", "text_differs"}
+    )
 
 
 def _code_moved(pack: Package, rng: np.random.Generator) -> Planted:
@@ -423,7 +456,11 @@ def _light(rng: np.random.Generator, size: tuple[int, int], *, easy: bool) -> ND
     x, y = np.meshgrid(np.linspace(-1, 1, width, dtype=np.float32), np.linspace(-1, 1, height, dtype=np.float32))
     strength = float(rng.uniform(0, 0.08 if easy else 0.30))
     way = float(rng.uniform(0, 2 * np.pi))
-    level = 1 + strength * (x * np.cos(way) + y * np.sin(way)) - (0.05 if easy else 0.12) * (x**2 + y**2) * float(rng.random())
+    level = (
+        1
+        + strength * (x * np.cos(way) + y * np.sin(way))
+        - (0.05 if easy else 0.12) * (x**2 + y**2) * float(rng.random())
+    )
     warm = float(rng.uniform(-0.04, 0.04) if easy else rng.uniform(-0.16, 0.16))
     colour = np.array([1 + warm, 1.0, 1 - warm], np.float32)
     bright = float(rng.uniform(0.86, 0.96) if easy else rng.uniform(0.55, 0.98))

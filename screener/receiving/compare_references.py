@@ -1,0 +1,188 @@
+"""A photo against the references of its product: read both, compare with each, let the best match decide."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+
+import cv2
+import numpy as np
+
+from screener.codes.decode import read_codes
+from screener.vision.photo import open_photo
+from screener.vision.reference.compare import Reference, compare, prepare
+from screener.vision.reference.model import CodePlace, Compared
+from screener.vision.text_engine import text_engine
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
+    from numpy.typing import NDArray
+
+    from screener.records.archive import Archive
+    from screener.records.references import ReferencePhoto
+    from screener.vision.photo import Photo
+
+SCHEMA = "screener.reference/1"
+
+
+@dataclass(frozen=True, slots=True)
+class AgainstReference:
+    """One photo against one reference."""
+
+    reference: ReferencePhoto
+    compared: Compared
+
+
+@dataclass(frozen=True, slots=True)
+class ReferenceComparison:
+    """One photo against all references of a product. The best match decides; the others are listed."""
+
+    photo: str
+    photo_sha256: str
+    best: AgainstReference | None
+    tried: tuple[AgainstReference, ...]
+
+    @property
+    def problem(self) -> str:
+        """Why nothing is concluded; empty when something is."""
+        if self.best is None:
+            return "there is no reference of this maker and product."
+        return self.best.compared.problem
+
+
+def compare_photo(photo: Path, references: Sequence[ReferencePhoto], archive: Archive) -> ReferenceComparison:
+    """Compare one photo with references of one product.
+
+    Parameters
+    ----------
+    photo
+        The new photo's file.
+    references
+        Of one product and kind; several with dates are normal.
+    archive
+        Where the references' photos are kept.
+
+    Raises
+    ------
+    InputUnreadable
+        The photo, or a reference's photo, cannot be opened.
+    """
+    opened = open_photo(photo)
+    packages = [r for r in references if r.kind == "package"]
+    ready = {r.id: _prepared(r, archive) for r in packages}
+    tried = []
+    for r in packages:
+        others = [ready[o.id] for o in packages if o.id != r.id]
+        tried.append(AgainstReference(r, compare(ready[r.id], opened.rgb, text_engine(), others=others)))
+    return ReferenceComparison(photo.name, opened.sha256, _best(tried), tuple(tried))
+
+
+def _best(tried: Sequence[AgainstReference]) -> AgainstReference | None:
+    """The reference that the photo matches best: laid, few differences, most alike, then the newest."""
+    return max(
+        tried,
+        key=lambda t: (
+            t.compared.laid is not None,
+            -len(t.compared.differences),
+            round(t.compared.likeness, 2),
+            t.reference.dated,
+        ),
+        default=None,
+    )
+
+
+def code_places(gray: NDArray[np.uint8]) -> list[CodePlace]:
+    """Codes of a picture (H, W), with their corners."""
+    return [CodePlace(c.symbology, c.corners_px) for c in read_codes(gray, thorough=False)]
+
+
+def _prepared(reference: ReferencePhoto, archive: Archive) -> Reference:
+    path = archive.find(reference.photo_sha256)
+    if path is None:
+        archive.open(reference.photo_sha256)  # says where it should be
+        raise AssertionError("the archive raises for a photo it lacks")
+    return _prepare_once(path, reference.corners_px, reference.width_mm)
+
+
+@lru_cache(maxsize=16)
+def _prepare_once(path: Path, corners_px: tuple[tuple[float, float], ...], width_mm: float | None) -> Reference:
+    """Reading a reference takes longer than comparing with it: within a delivery it is read once."""
+    photo = open_photo(path)
+    return prepare(
+        photo.rgb,
+        text_engine(),
+        code_places,
+        corners_px=corners_px,
+        width_mm=width_mm or _width_by_card(photo, corners_px),
+    )
+
+
+def _width_by_card(photo: Photo, corners_px: tuple[tuple[float, float], ...]) -> float | None:
+    """Width of the panel by the scale card beside it, if the photo shows one; a box is taken to lie flat on the bench."""
+    from screener.vision.card import find_card
+    from screener.vision.reference.panel import find_panel
+
+    card = find_card(photo)
+    if card is None:
+        return None
+    quad = np.asarray(corners_px, np.float64) if corners_px else find_panel(photo.rgb)
+    mm = card.bench_mm(quad)
+    return float((np.hypot(*(mm[1] - mm[0])) + np.hypot(*(mm[2] - mm[3]))) / 2)
+
+
+def comparison_as_json(comparison: ReferenceComparison) -> dict[str, Any]:
+    """The contract ``screener.reference/1``."""
+    best = comparison.best
+    return {
+        "schema": SCHEMA,
+        "photo": comparison.photo,
+        "sha256": comparison.photo_sha256,
+        "concluded": not comparison.problem,
+        "problem": comparison.problem or None,
+        "reference": _reference_json(best.reference) if best else None,
+        "compared": _compared_json(best.compared) if best else None,
+        "differences": [asdict(d) for d in best.compared.differences] if best else [],
+        "explained": [asdict(d) for d in best.compared.explained] if best else [],
+        "not_judged": [asdict(g) for g in best.compared.not_judged] if best else [],
+        "tried": [
+            {
+                "reference": t.reference.id,
+                "dated": t.reference.dated,
+                "differences": len(t.compared.differences),
+                "problem": t.compared.problem or None,
+            }
+            for t in comparison.tried
+        ],
+    }
+
+
+def _reference_json(reference: ReferencePhoto) -> dict[str, Any]:
+    names = ("id", "maker", "product", "kind", "dated", "source", "photo_sha256", "photo_name")
+    return {name: getattr(reference, name) for name in names}
+
+
+def _compared_json(compared: Compared) -> dict[str, Any]:
+    laid = asdict(compared.laid) if compared.laid else None
+    return {
+        "laid": laid,
+        "frame_px": compared.frame_px,
+        "px_per_mm": compared.px_per_mm,
+        "likeness": round(compared.likeness, 3),
+    }
+
+
+def straight_picture(reference: ReferencePhoto, archive: Archive) -> NDArray[np.uint8]:
+    """The reference's panel straightened, (H, W, 3) uint8."""
+    return _prepared(reference, archive).frame.rgb
+
+
+def photo_laid(photo: Path, compared: Compared) -> NDArray[np.uint8]:
+    """The photo brought to the reference's frame (without the last bend), (H, W, 3) uint8."""
+    assert compared.laid is not None
+    shape = np.array(compared.laid.photo_from_frame)
+    rgb = open_photo(photo).rgb
+    flat = cv2.warpPerspective(rgb, shape, compared.frame_px, flags=cv2.INTER_AREA | cv2.WARP_INVERSE_MAP)
+    return np.asarray(flat, np.uint8)

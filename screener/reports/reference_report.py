@@ -1,0 +1,107 @@
+"""The side-by-side picture of a comparison with a reference: numbered outlines and the sentences that go with them."""
+
+from __future__ import annotations
+
+import base64
+import io
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+from PIL import Image, ImageDraw, ImageFont
+
+from screener.errors import ScreenerError
+from screener.receiving.compare_references import photo_laid, straight_picture
+from screener.reports.pages import page_templates
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from screener.receiving.compare_references import ReferenceComparison
+    from screener.records.archive import Archive
+    from screener.vision.model import Point
+    from screener.vision.reference.model import Difference
+
+_SIDE_PX = 900
+_GAP_PX = 24
+_HEAD_PX = 40
+
+
+def write_side_by_side(comparison: ReferenceComparison, photo: Path, archive: Archive, target: Path) -> Path:
+    """Write the picture, as HTML with the sentences or as PNG, by the ending of ``target``.
+
+    Raises
+    ------
+    ScreenerError
+        The ending is neither, or the file cannot be written there.
+    """
+    if target.suffix.lower() not in {".html", ".htm", ".png"}:
+        raise ScreenerError("the side-by-side picture is .html or .png.", where=str(target), code="report_not_written")
+    picture = side_by_side(comparison, photo, archive)
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+        if target.suffix.lower() == ".png":
+            (picture or Image.new("RGB", (1, 1), "white")).save(target)
+        else:
+            target.write_text(reference_page(comparison, picture), encoding="utf-8")
+    except OSError as error:
+        raise ScreenerError(
+            f"the picture could not be written ({error.strerror}).",
+            where=str(target),
+            next_step="Name another place.",
+            code="report_not_written",
+        ) from error
+    return target
+
+
+def side_by_side(comparison: ReferenceComparison, photo: Path, archive: Archive) -> Image.Image | None:
+    """Reference left, photo laid over it right; each difference has the same number on both. None if nothing was laid."""
+    best = comparison.best
+    if best is None or best.compared.laid is None:
+        return None
+    compared = best.compared
+    left = Image.fromarray(straight_picture(best.reference, archive)).resize(compared.frame_px)
+    right = Image.fromarray(photo_laid(photo, compared))
+    factor = min(1.0, _SIDE_PX / max(compared.frame_px))
+    size = (round(left.width * factor), round(left.height * factor))
+    sheet = Image.new("RGB", (2 * size[0] + 3 * _GAP_PX, size[1] + _HEAD_PX + _GAP_PX), "white")
+    pen = ImageDraw.Draw(sheet)
+    font = ImageFont.load_default(20)
+    for column, (picture, title) in enumerate(
+        ((left, f"Reference {best.reference.id}, {best.reference.dated}"), (right, "This photo, laid over it"))
+    ):
+        x = _GAP_PX + column * (size[0] + _GAP_PX)
+        sheet.paste(picture.resize(size, Image.Resampling.LANCZOS), (x, _HEAD_PX))
+        pen.text((x, 10), title, fill="black", font=font)
+        _outlines(pen, compared.differences, factor, (x, _HEAD_PX))
+    return sheet
+
+
+def _outlines(
+    pen: ImageDraw.ImageDraw, differences: Sequence[Difference], factor: float, origin: tuple[int, int]
+) -> None:
+    """Dark line on a white one, to be seen on any ground, and a number in a box."""
+    font = ImageFont.load_default(18)
+    for number, difference in enumerate(differences, 1):
+        outline = _scaled(difference.outline_frame_px, factor, origin)
+        closed = [*outline, outline[0]]
+        pen.line(closed, fill="white", width=6)
+        pen.line(closed, fill="black", width=2)
+        x, y = min(p[0] for p in outline), min(p[1] for p in outline)
+        box = pen.textbbox((x + 4, y + 1), str(number), font=font)
+        pen.rectangle((box[0] - 4, box[1] - 3, box[2] + 4, box[3] + 3), fill="white", outline="black")
+        pen.text((x + 4, y + 1), str(number), fill="black", font=font)
+
+
+def _scaled(points: Sequence[Point], factor: float, origin: tuple[int, int]) -> list[tuple[float, float]]:
+    return [(origin[0] + x * factor, origin[1] + y * factor) for x, y in points]
+
+
+def reference_page(comparison: ReferenceComparison, picture: Image.Image | None) -> str:
+    """The HTML page: one file, no network, no script."""
+    uri = ""
+    if picture is not None:
+        out = io.BytesIO()
+        Image.fromarray(np.asarray(picture)).save(out, "JPEG", quality=88)
+        uri = f"data:image/jpeg;base64,{base64.b64encode(out.getvalue()).decode()}"
+    return page_templates().get_template("reference.html.j2").render(comparison=comparison, picture=uri)
