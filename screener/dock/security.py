@@ -12,9 +12,10 @@ from __future__ import annotations
 
 import hmac
 import ipaddress
+import re
 import socket
 from typing import TYPE_CHECKING
-from urllib.parse import parse_qs, urlsplit
+from urllib.parse import parse_qs
 
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.requests import cookie_parser
@@ -46,6 +47,7 @@ CSRF_FIELD = "csrf_token"
 CHANGES = frozenset({"POST", "PUT", "PATCH", "DELETE"})
 LARGEST_FORM_BYTES = 64_000
 PAIR = "/pair"
+_HOST = re.compile(r"(?P<name>[A-Za-z0-9._-]{1,253}|\[[0-9A-Fa-f:.]{2,45}\])(?::[0-9]{1,5})?")
 _FORM = "application/x-www-form-urlencoded"
 
 
@@ -85,15 +87,12 @@ class Door:
         await self._app(scope, receive, guarded)
 
     def _is_our_host(self, host: str) -> bool:
-        name = (urlsplit(f"//{host}").hostname or "").rstrip(".") if host else ""
-        if name in self._hosts:
-            return True
-        try:
-            ipaddress.ip_address(name)
-        except ValueError:
+        written = _HOST.fullmatch(host)
+        if written is None:
             return False
+        name = written["name"].lower().rstrip(".")
         # A page elsewhere can make its own name point here, but not an address.
-        return True
+        return name in self._hosts or _is_address(name)
 
     def _session(self, scope: Scope, headers: Headers) -> tuple[Session | None, str | None]:
         """The session of a request, and the cookie to set when it begins here."""
@@ -134,7 +133,7 @@ class Door:
     ) -> tuple[Receive, Response | None]:
         """Refuse a change that another site sends through this browser."""
         origin, site = headers.get("origin"), headers.get("sec-fetch-site", "same-origin")
-        foreign = origin is not None and urlsplit(origin).netloc.lower() != headers.get("host", "").lower()
+        foreign = origin is not None and origin.partition("://")[2].lower() != headers.get("host", "").lower()
         if foreign or site not in {"same-origin", "none"}:
             return receive, _refusal(403, "foreign_origin", "This change was sent by another site.")
         if session is None or session.kind == "program":
@@ -166,12 +165,15 @@ def _is_public(path: str) -> bool:
 
 def _is_loopback(scope: Scope) -> bool:
     client = scope.get("client")
-    if not client:
-        return False
+    return bool(client) and _is_address(client[0]) and ipaddress.ip_address(client[0]).is_loopback
+
+
+def _is_address(name: str) -> bool:
     try:
-        return ipaddress.ip_address(client[0]).is_loopback
+        ipaddress.ip_address(name.strip("[]"))
     except ValueError:
         return False
+    return True
 
 
 def _first(query: str) -> str:

@@ -106,7 +106,8 @@ class Work:
         return await run_in_threadpool(self._side.do, task, *given, seconds=SIDE_SECONDS)
 
     async def _read(self, reader: Child) -> None:
-        await asyncio.to_thread(reader.warm)
+        if self._settings.prepare_readers:
+            await asyncio.to_thread(reader.warm)
         while True:
             job = await self._queue.get()
             try:

@@ -87,7 +87,8 @@ def test_an_answer_renewed_counts_and_the_older_stays_as_history(bench: Bench) -
     first = bench.screen_line(run, "1", TODAY)
     bench.add_reading(run, "1", HandReading("od_mm", 47.0, "caliper", who="Kim"))
     second = bench.screen_line(run, "1", TODAY)
-    assert first is not None and second is not None
+    assert first is not None
+    assert second is not None
     assert (first.version, second.version) == (1, 2)
     # ISO 15: a 6205 is 25 x 52 x 15 mm; 47 mm outside is another bearing.
     assert (first.word, second.word) == ("hold", "reject")
@@ -120,15 +121,19 @@ def test_a_hold_stays_over_new_answers_and_a_release_does_not(bench: Bench) -> N
     bench.hold(first.item_id, "Kim", "wet carton")
     bench.add_reading(run, "1", HandReading("width_mm", 15.0, "caliper"))
     second = bench.screen_line(run, "1", TODAY)
-    assert second is not None and second.standing is not None
+    assert second is not None
+    assert second.standing is not None
     assert (second.standing.kind, second.standing.who) == ("hold", "Kim")
     bench.release(second.item_id, "Ola", "dried, grease seen")
     released = bench.line(run, "1").answer
-    assert released is not None and released.effective == "use"
+    assert released is not None
+    assert released.effective == "use"
     assert bench.held() == ()
     bench.add_reading(run, "1", HandReading("bore_mm", 25.0, "caliper"))
     third = bench.screen_line(run, "1", TODAY)
-    assert third is not None and third.standing is None and third.effective == "hold"
+    assert third is not None
+    assert third.standing is None
+    assert third.effective == "hold"
     assert [h.item_id for h in bench.held()] == [third.item_id]
     with pytest.raises(WrongUsage, match="newer answer"):
         bench.release(first.item_id, "Kim", "late")
@@ -235,4 +240,5 @@ def test_a_delivery_from_the_command_line_is_shown_and_worked_on(bench: Bench) -
     assert [(x.line, x.state, len(x.photos)) for x in lines] == [("1", "answered", 1), ("2", "waiting", 0)]
     bench.add_reading(delivery.run_id, "1", HandReading("width_mm", 15.0, "caliper"))
     renewed = bench.screen_line(delivery.run_id, "1")
-    assert renewed is not None and renewed.version == 2
+    assert renewed is not None
+    assert renewed.version == 2
