@@ -58,7 +58,8 @@ def _by(observation: Observation) -> str:
     source = observation.source
     sure = sureness_says(observation)
     reader = f" ({source.reader})" if source.reader else ""
-    return f"{CHANNEL_WORDS[source.channel]}, {source.where}" + (f": {sure}" if sure else "") + reader
+    where = ", ".join((source.where, *source.also))
+    return f"{CHANNEL_WORDS[source.channel]}, {where}" + (f": {sure}" if sure else "") + reader
 
 
 def numbers_say(numbers: Sequence[int]) -> str:

@@ -39,6 +39,8 @@ Attribute = Literal[
     "gtin",
     "text",
     "problem",
+    "sign",
+    "looked",
 ]
 Weight = Literal["note", "question", "contradiction"]
 Question = Literal["asked_for", "agreement", "suspicion", "fit", "not_checked"]
@@ -59,6 +61,8 @@ class Source:
     region_px: tuple[Point, ...] = ()
     """Outline in the upright photo; empty when there is none."""
     reader: str = ""
+    also: tuple[str, ...] = ()
+    """Further photos that the same observation rests on, where several were read together."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,6 +118,17 @@ class Item:
 
 
 @dataclass(frozen=True, slots=True)
+class Tally:
+    """Confirmed items on which an indicator was looked for, and on how many of them it was seen."""
+
+    indicator: str
+    seen_on_bad: int = 0
+    bad: int = 0
+    seen_on_good: int = 0
+    good: int = 0
+
+
+@dataclass(frozen=True, slots=True)
 class Surroundings:
     """What else is known while one item is judged: the rest of the delivery and the record."""
 
@@ -127,6 +142,8 @@ class Surroundings:
     """(serial, where) for a part looked at again: the delivery it came with, which is as it should be."""
     photos_elsewhere: tuple[tuple[str, str], ...] = ()
     """(photo hash, item) for photos also given for another item."""
+    tallies: tuple[Tally, ...] = ()
+    """What confirmed outcomes say about the indicators so far."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,6 +188,14 @@ class WeighedIndicator:
     share: float
     """1 for the strongest of its group, at most 0.5 for the others."""
     says: str
+    ratio: float = 1.0
+    """Likelihood ratio used, undivided; judged, or learned where outcomes are known."""
+    ratio_low: float = 1.0
+    ratio_high: float = 1.0
+    ordinary_causes: tuple[str, ...] = ()
+    settle: str = ""
+    learned_from: int = 0
+    """Confirmed items that moved the ratio; 0 for a judged one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,6 +207,17 @@ class Suspicion:
     low_db: float
     high_db: float
     indicators: tuple[WeighedIndicator, ...] = ()
+    absence_db: float = 0.0
+    """What the groups that were looked at and showed no sign say; never counted into the level, for a good copy shows
+    none either."""
+    groups_without: tuple[str, ...] = ()
+    """Groups that were looked at and showed no sign."""
+    prior_percent: float = 1.0
+    """Share of bad items expected before looking."""
+    supplier_class: str = ""
+    """Kind of supplier that the prior stands for, in words; empty for an ordinary one."""
+    looked_for: tuple[str, ...] = ()
+    """Indicators that would have been seen had they been there: what a confirmed outcome teaches about."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -45,7 +45,8 @@ def named(observation: Observation) -> str:
     word = CHANNEL_WORDS[source.channel]
     if source.channel == "marking" and on_closure(observation):
         word = ON_CLOSURE
-    return f"{word} ({source.where})" if source.where else word
+    photos = ", ".join((source.where, *source.also)) if source.where else ""
+    return f"{word} ({photos})" if photos else word
 
 
 def on_closure(observation: Observation) -> bool:

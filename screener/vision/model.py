@@ -93,6 +93,16 @@ class DesignationRead:
 
 
 @dataclass(frozen=True, slots=True)
+class MarkVote:
+    """A designation that this photo makes likely to some degree, decided or not: to be counted with other photos."""
+
+    text: str
+    place: MarkPlace
+    p: float
+    """By this photo alone; what is missing to one is "not read"."""
+
+
+@dataclass(frozen=True, slots=True)
 class SizeCandidate:
     """A standard size and how probable the picture makes it."""
 
@@ -122,6 +132,8 @@ class PartSeen:
     """Probability that ``kind`` is right."""
     rubber_colour: str | None = None
     ball_count: int | None = None
+    mark_votes: tuple[MarkVote, ...] = ()
+    """What the mark may say, the likeliest first, also where no `designation` is read from this photo alone."""
 
 
 @dataclass(frozen=True, slots=True)

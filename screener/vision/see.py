@@ -68,4 +68,5 @@ def _part(pair: RingPair, face: FaceSeen, card: Card | None, marks: MarksSeen | 
         sizes=rank_sizes(measures, kind=face.kind),
         rubber_colour=face.rubber_colour,
         ball_count=face.ball_count,
+        mark_votes=marks.votes if marks else (),
     )

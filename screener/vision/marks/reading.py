@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 import cv2
@@ -14,7 +14,7 @@ from screener.vision.marks.designation import NO_DESIGNATION, Vote, average, key
 from screener.vision.marks.face_strip import FINE_RADIUS_ROWS, RADIUS_ROWS, FaceStrip, straighten_face
 from screener.vision.marks.runs import TextRun, find_runs
 from screener.vision.marks.vocabulary import Vocabulary, bearing_vocabulary, seal_vocabulary
-from screener.vision.model import DesignationRead, Ellipse, Mark, MarkPlace, PartKind
+from screener.vision.model import DesignationRead, Ellipse, Mark, MarkPlace, MarkVote, PartKind
 from screener.vision.text_engine import INPUT_HEIGHT_PX
 
 if TYPE_CHECKING:
@@ -44,6 +44,7 @@ _MORE_CUTS = (
 )
 _CLEAR_WEIGHT = 0.5
 _LEAST_P = 0.2
+_VOTES_KEPT, _LEAST_VOTE, _NEVER_FIRST = 8, 0.01, 0.1
 _CLEAR_SCORE = 0.85
 _SUFFIX_REACH = 2.5
 _BESIDE_GLARE = 0.85
@@ -66,6 +67,8 @@ class MarksSeen:
     """Whether any text was read well enough to be used."""
     capitals_px: float | None
     """Height of the capitals in the photo; under about 14 px nobody reads them."""
+    votes: tuple[MarkVote, ...] = ()
+    """What the designation may be, the likeliest first, for counting together with other photos of the same face."""
 
 
 _NOTHING = MarksSeen((), None, (), legible=False, capitals_px=None)
@@ -116,7 +119,9 @@ def read_marks(
     if coarse.designation is not None or outer.a < _FINE_FROM_PX:
         return coarse
     fine = _read_at(FINE_RADIUS_ROWS, gray, outer, bore, kind, engine)
-    return fine if fine.designation is not None or len(fine.marks) > len(coarse.marks) else coarse
+    better = fine if fine.designation is not None or len(fine.marks) > len(coarse.marks) else coarse
+    surest = max((coarse.votes, fine.votes), key=lambda found: found[0].p if found else 0.0)
+    return better if better.designation is not None else replace(better, votes=surest)
 
 
 def _read_at(
@@ -128,8 +133,10 @@ def _read_at(
         return _NOTHING
     ways = _way_weights(reads)
     vocabulary = bearing_vocabulary() if kind == "bearing" else seal_vocabulary()
-    designation, chosen = _designation(strip, reads, ways, vocabulary, engine)
-    return _report(strip, reads, ways, designation, chosen, kind)
+    candidates = _candidates(strip, reads, ways, vocabulary, engine)
+    designation, chosen = _designation(candidates)
+    seen = _report(strip, reads, ways, designation, chosen, kind)
+    return replace(seen, votes=_votes(strip, candidates, kind))
 
 
 def _read_runs(strip: FaceStrip, runs: Sequence[TextRun], engine: TextEngine) -> list[_RunRead]:
@@ -166,9 +173,10 @@ def _way_weights(reads: Sequence[_RunRead]) -> dict[Way, float]:
     return {"outward": outward, "inward": 1.0 - outward}
 
 
-def _designation(
+def _candidates(
     strip: FaceStrip, reads: Sequence[_RunRead], ways: dict[Way, float], vocabulary: Vocabulary, engine: TextEngine
-) -> tuple[DesignationRead | None, _RunRead | None]:
+) -> dict[str, _Candidate]:
+    """Designations that the runs may spell, by their key, each from the run that speaks most for it."""
     candidates: dict[str, _Candidate] = {}
     for read, way, ballot in _worth_a_closer_look(reads, ways, vocabulary):
         ballots = _poll(strip, read.run, way, ballot, vocabulary, engine)
@@ -178,17 +186,42 @@ def _designation(
                 agreeing = sum(_wins(b, key) for b in ballots) / len(ballots)
                 clarity = min(1.0, read.texts[way][1] / _CLEAR_SCORE) ** 2 * _ends_in_sight(strip, read.run)
                 candidates[key] = _Candidate(vote.text, weight, agreeing, clarity, read)
+    return candidates
+
+
+def _designation(candidates: dict[str, _Candidate]) -> tuple[DesignationRead | None, _RunRead | None]:
     if not candidates:
         return None, None
     best = max(candidates.values(), key=lambda candidate: candidate.weight)
-    p = best.weight / (sum(candidate.weight for candidate in candidates.values()) + NO_DESIGNATION)
-    p *= best.clarity * best.agreeing**0.5 * (1.0 if _stands(best.text) else _UNKNOWN_TO_PARTS)
+    p = _share(best, candidates) * best.clarity * best.agreeing**0.5
+    p *= 1.0 if _stands(best.text) else _UNKNOWN_TO_PARTS
     # The sign between the numbers of a size is written as the trade types it.
-    return (
-        (DesignationRead(best.text.replace("×", "x"), p), best.read)
-        if p > _LEAST_P and best.agreeing > 0.3
-        else (None, None)
-    )
+    return (DesignationRead(_typed(best.text), p), best.read) if p > _LEAST_P and best.agreeing > 0.3 else (None, None)
+
+
+def _share(one: _Candidate, candidates: dict[str, _Candidate]) -> float:
+    return one.weight / (sum(candidate.weight for candidate in candidates.values()) + NO_DESIGNATION)
+
+
+def _typed(text: str) -> str:
+    return text.replace("×", "x")
+
+
+def _votes(strip: FaceStrip, candidates: dict[str, _Candidate], kind: PartKind) -> tuple[MarkVote, ...]:
+    """The likeliest candidates with their probability by this photo alone.
+
+    Those that no single reading puts first still have their share: another photo may speak for the same.
+    """
+    likely = sorted(candidates.values(), key=lambda candidate: -candidate.weight)[:_VOTES_KEPT]
+    ps = [
+        _share(c, candidates)
+        * c.clarity
+        * max(c.agreeing, _NEVER_FIRST) ** 0.5
+        * (1.0 if _stands(c.text) else _UNKNOWN_TO_PARTS)
+        for c in likely
+    ]
+    cast = [MarkVote(_typed(c.text), _place(strip, c.read.run, kind), p) for c, p in zip(likely, ps, strict=True)]
+    return tuple(sorted((vote for vote in cast if vote.p >= _LEAST_VOTE), key=lambda vote: -vote.p))
 
 
 def _worth_a_closer_look(
