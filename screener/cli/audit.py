@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, get_args
 
 import typer
@@ -15,6 +16,8 @@ from screener.errors import WrongUsage
 if TYPE_CHECKING:
     from screener.audit.batch.compare import BatchComparison, Group
     from screener.audit.lot import LotDisposition, LotPlan
+    from screener.records.audit_units import Chosen
+    from screener.records.record import Record
 
 
 def audit_command(
@@ -29,6 +32,9 @@ def audit_command(
     level: Annotated[str, typer.Option("--level", metavar="I|II|III|S1…S4", help="Inspection level.")] = "II",
     severity: Annotated[str, typer.Option("--severity", metavar="normal|tightened|reduced")] = "normal",
     record: RecordOption = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", help="Report: .html .pdf .xlsx .csv .json", show_default=False)
+    ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object, schema screener.audit/1.")] = False,
 ) -> None:
     """Compare the items of a batch with each other and say what to do with the lot."""
@@ -37,12 +43,17 @@ def audit_command(
     from screener.records.audit_units import Chosen, audit_units
 
     plan = _plan(lot, aql, level, severity)
+    chosen = Chosen(tuple(runs or ()), supplier, iso_date(since))
+    if out is not None:
+        _check_form(out)
     with existing_record(record) as opened:
         messages.print("Reading the record …")
-        units = audit_units(opened, Chosen(tuple(runs or ()), supplier, iso_date(since)))
-    messages.print(f"Comparing {len(units)} units …")
-    batch = compare_batch(units)
-    judged = judge_lot(batch, plan)
+        units = audit_units(opened, chosen)
+        messages.print(f"Comparing {len(units)} units …")
+        batch = compare_batch(units)
+        judged = judge_lot(batch, plan)
+        if out is not None:
+            _write(out, batch, judged, chosen, opened)
     if as_json:
         from screener.audit.as_json import audit_as_json
 
@@ -50,6 +61,35 @@ def audit_command(
     else:
         _print_audit(batch, judged)
     raise typer.Exit(of_dispositions([judged.word]))
+
+
+def _check_form(out: Path) -> None:
+    from screener.reports.audit_files import check_form
+
+    check_form(out)
+
+
+def _write(out: Path, batch: BatchComparison, lot: LotDisposition, chosen: Chosen, record: Record) -> None:
+    from screener import __version__
+    from screener.reports.audit_files import write_audit
+    from screener.reports.audit_report import audit_report
+    from screener.reports.delivery_report import now_in_words
+    from screener.reports.record_photos import answers_in, photos_in
+
+    scope = [("runs", ", ".join(str(run) for run in chosen.runs) or "all")]
+    scope += [("supplier", chosen.supplier)] if chosen.supplier else []
+    scope += [("since", chosen.since)] if chosen.since else []
+    report = audit_report(
+        batch,
+        lot,
+        scope=scope,
+        created_at=now_in_words(),
+        version=__version__,
+        stored=answers_in(record),
+        photo=photos_in(record),
+    )
+    written = write_audit(out, batch, report)
+    messages.print(f"Report: {written}", markup=False, soft_wrap=True)
 
 
 def _plan(lot: int | None, aql: str, level: str, severity: str) -> LotPlan | None:

@@ -27,6 +27,10 @@ CSV_COLUMNS = (
     "findings",
     "not_checked",
     "photos",
+    "quantity",
+    "exit",
+    "agreed",
+    "rule",
 )
 
 
@@ -71,9 +75,9 @@ def _as_json(stored: Iterable[StoredItem]) -> Iterator[str]:
 
 
 def _as_csv(stored: Iterable[StoredItem]) -> Iterator[str]:
-    yield _csv_line(CSV_COLUMNS)
+    yield csv_line(CSV_COLUMNS)
     for item in stored:
-        yield _csv_line(_csv_cells(item))
+        yield csv_line(_csv_cells(item))
 
 
 def _csv_cells(item: StoredItem) -> tuple[object, ...]:
@@ -93,10 +97,15 @@ def _csv_cells(item: StoredItem) -> tuple[object, ...]:
         "; ".join(str(finding.get("code", "")) for finding in result.get("findings", ())),
         "; ".join(str(says) for says in result.get("not_checked", ())),
         "; ".join(photo.name for photo in item.photos),
+        (result.get("order_line") or {}).get("quantity"),
+        result.get("exit", ""),
+        " ".join(str(says) for says in result.get("agreed", ())),
+        result.get("rule", ""),
     )
 
 
-def _csv_line(cells: Iterable[object]) -> str:
+def csv_line(cells: Iterable[object]) -> str:
+    """Return one line of CSV in which no cell is a formula."""
     line = io.StringIO()
     csv.writer(line).writerow([safe_cell(cell) for cell in cells])
     return line.getvalue()

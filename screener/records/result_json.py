@@ -2,18 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Any
+from collections.abc import Mapping, Sequence
+from dataclasses import fields
+from typing import Any, TypeVar
 
+from screener.parts import explain
 from screener.records.plain_text import storable_json
 from screener.screening.model import (
+    Disposition,
     Finding,
+    Item,
     NotChecked,
     Observation,
     Requirement,
     ScreenedItem,
+    Source,
     Suspicion,
+    WeighedIndicator,
 )
+from screener.screening.odds import odds_say
+
+T = TypeVar("T")
 
 SCHEMA = "screener.result/1"
 
@@ -52,6 +61,64 @@ def item_as_json(screened: ScreenedItem) -> dict[str, Any]:
     return clean
 
 
+def item_from_json(document: Mapping[str, Any]) -> ScreenedItem:
+    """Return the answer that `item_as_json` wrote: what a report made later from the record shows.
+
+    Fields that this version does not know are left out; the designation is explained anew.
+    """
+    line = document.get("order_line") or {}
+    need = str(line.get("need") or document.get("requirement") or "")
+    known = {name: line.get(name) for name in ("quantity", "maker", "supplier", "note")}
+    requirement = Requirement(
+        str(line.get("line") or ""), need, explain(need), duty=frozenset(line.get("duty") or ()), **known
+    )
+    suspicion = {"level": "none", "ratio_db": 0.0, "low_db": 0.0, "high_db": 0.0, **(document.get("suspicion") or {})}
+    return ScreenedItem(
+        item=Item(
+            key=str(document.get("item", "")),
+            requirement=requirement,
+            observations=tuple(_observation_from(each) for each in document.get("observations", ())),
+            photos=tuple(document.get("photos", ())),
+        ),
+        disposition=Disposition(
+            document["disposition"],
+            document.get("exit", "look again"),
+            *(str(document.get(name, "")) for name in ("reason", "next_step", "rule")),
+        ),
+        suspicion=_known(
+            Suspicion,
+            {
+                **suspicion,
+                "indicators": tuple(_known(WeighedIndicator, each) for each in suspicion.get("indicators", ())),
+            },
+        ),
+        findings=tuple(_finding_from(each) for each in document.get("findings", ())),
+        not_checked=tuple(_known(NotChecked, each) for each in document.get("not_checked_details", ())),
+        agreed=tuple(document.get("agreed", ())),
+    )
+
+
+def _known(kind: type[T], document: Mapping[str, Any]) -> T:
+    """Return a dataclass made of the fields that it has."""
+    names = {each.name for each in fields(kind)}  # type: ignore[arg-type]
+    as_written = {name: tuple(value) if isinstance(value, list) else value for name, value in document.items()}
+    return kind(**{name: value for name, value in as_written.items() if name in names})
+
+
+def _observation_from(document: Mapping[str, Any]) -> Observation:
+    source = dict(document["source"])
+    source["region_px"] = tuple((float(x), float(y)) for x, y in source.get("region_px", ()))
+    if "also" in source:
+        source["also"] = tuple(source["also"])
+    alternatives = tuple((str(each["value"]), float(each["p"])) for each in document.get("alternatives", ()))
+    return _known(Observation, {**document, "source": _known(Source, source), "alternatives": alternatives})
+
+
+def _finding_from(document: Mapping[str, Any]) -> Finding:
+    keys = tuple(str(each["key"]) for each in document.get("observations", ()))
+    return _known(Finding, {**document, "observations": keys})
+
+
 def observation_as_json(observation: Observation) -> dict[str, Any]:
     """Return one observation: what, where from, how sure. ``u`` is a standard uncertainty (k = 1)."""
     source = observation.source
@@ -71,6 +138,7 @@ def observation_as_json(observation: Observation) -> dict[str, Any]:
             "photo_sha256": source.photo_sha256,
             "region_px": [list(point) for point in source.region_px],
             "reader": source.reader,
+            "also": list(source.also),
         },
     }
 
@@ -106,9 +174,21 @@ def suspicion_as_json(suspicion: Suspicion) -> dict[str, Any]:
                 "db_high": each.db_high,
                 "share": each.share,
                 "says": each.says,
+                "ratio": round(each.ratio, 2),
+                "ratio_low": round(each.ratio_low, 2),
+                "ratio_high": round(each.ratio_high, 2),
+                "ordinary_causes": list(each.ordinary_causes),
+                "settle": each.settle,
+                "learned_from": each.learned_from,
             }
             for each in suspicion.indicators
         ],
+        "absence_db": suspicion.absence_db,
+        "groups_without": list(suspicion.groups_without),
+        "prior_percent": suspicion.prior_percent,
+        "supplier_class": suspicion.supplier_class,
+        "looked_for": list(suspicion.looked_for),
+        "odds": odds_say(suspicion),
     }
 
 

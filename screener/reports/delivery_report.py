@@ -23,7 +23,7 @@ def write_delivery_report(delivery: Delivery, order: Path, target: Path) -> Path
     """Write the HTML report of a delivery; return its path."""
     data = ReportData(
         title="Delivery screened",
-        created_at=_now(),
+        created_at=now_in_words(),
         order_name=order.name,
         items=delivery.items,
         version=__version__,
@@ -40,7 +40,7 @@ def write_single_report(verified: Verified, target: Path) -> Path:
     """Write the HTML report of one part; return its path."""
     data = ReportData(
         title="Part verified",
-        created_at=_now(),
+        created_at=now_in_words(),
         order_name=verified.item.item.requirement.need,
         items=[verified.item],
         version=__version__,
@@ -75,5 +75,6 @@ def _settings(run_id: int) -> dict[str, object]:
     }
 
 
-def _now() -> str:
+def now_in_words() -> str:
+    """Return the present moment as a report prints it, with its time zone."""
     return dt.datetime.now(dt.UTC).astimezone().strftime("%Y-%m-%d %H:%M %Z")

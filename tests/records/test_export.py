@@ -45,6 +45,21 @@ def test_csv_holds_no_formula(record: Record) -> None:
     assert rows[0]["reason"] == '\'=HYPERLINK("http://x","y")'
 
 
+def test_a_row_holds_everything_a_buyer_asks_for(record: Record) -> None:
+    result = {
+        "order_line": {"quantity": 4},
+        "exit": "look again",
+        "agreed": ["The size agrees.", "The mark agrees."],
+        "rule": "R5",
+        "not_checked": ["Clearance cannot be seen in a photo."],
+    }
+    fill(record, result)
+    (row,) = csv.DictReader(io.StringIO("".join(record.export("csv"))))
+    assert (row["item"], row["exit"], row["quantity"], row["rule"]) == ("0", "look again", "4", "R5")
+    assert row["agreed"] == "The size agrees. The mark agrees."
+    assert row["not_checked"] == "Clearance cannot be seen in a photo."
+
+
 def test_an_export_begins_before_all_is_read(record: Record, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("screener.records.record._PAGE", 2)
     fill(record, *({"reason": str(number)} for number in range(6)))

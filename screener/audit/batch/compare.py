@@ -118,26 +118,19 @@ def _summary(column: Column) -> NumberSummary:
 
 
 def _not_compared(units: Sequence[Unit], columns: Sequence[Column], tested: Sequence[Tested]) -> list[str]:
+    count = len(units)
+    if count < outliers.FEWEST_UNITS:
+        return [f"{count} of a kind: which one stands apart can be said from {outliers.FEWEST_UNITS} on."]
     notes = []
-    if len(units) < outliers.FEWEST_UNITS:
-        notes.append(
-            f"{len(units)} unit{'s are' if len(units) > 1 else ' is'} too few to say which stands apart "
-            f"({outliers.FEWEST_UNITS} needed)."
-        )
-    if len(units) < clusters.FEWEST_UNITS:
-        notes.append(f"{len(units)} units are too few to look for groups ({clusters.FEWEST_UNITS} needed).")
-    measured = {column.feature for column in columns}
-    for feature, says in _USUALLY_MEASURED.items():
-        if feature not in measured:
-            notes.append(says)
-    if len(units) >= clusters.FEWEST_UNITS and not any(each.block == "marks" for each in tested):
+    if count < clusters.FEWEST_UNITS:
+        notes.append(f"{count} of a kind: groups are looked for from {clusters.FEWEST_UNITS} on.")
+    elif not any(each.block == "marks" for each in tested):
         notes.append("Marks were read on too few units to compare how they were made.")
+    measured = {column.feature for column in columns}
+    absent = [name for feature, name in _USUALLY_MEASURED.items() if feature not in measured]
+    if absent:
+        notes.append(f"Not measured with an instrument, or on too few units: {', '.join(absent)}.")
     return notes
 
 
-_USUALLY_MEASURED = {
-    "mass_g": "Mass was not weighed, or on too few units.",
-    "bore_mm": "Bores were not measured with an instrument, or on too few units.",
-    "od_mm": "Outside diameters were not measured with an instrument, or on too few units.",
-    "width_mm": "Widths were not measured with an instrument, or on too few units.",
-}
+_USUALLY_MEASURED = {"bore_mm": "bore", "od_mm": "outside diameter", "width_mm": "width", "mass_g": "mass"}

@@ -7,12 +7,14 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
+from functools import lru_cache
 from statistics import median
 from typing import Any
 
 from screener.audit.batch.mark_shape import mark_numbers
 from screener.audit.batch.unit import Number, Photo, Unit
 from screener.metrology.temperature import correction_mm
+from screener.parts import explain
 
 SURE_FROM_P = 0.85
 """A word read with less is left out of the comparison (the screening's own limit for a single reading)."""
@@ -52,13 +54,12 @@ def unit_of(stored: Json, looks: Iterable[Json] = ()) -> Unit:
     result: Json = stored.get("result") or {}
     observations = [each for each in result.get("observations", ()) if isinstance(each, Mapping)]
     seen = list(looks)
-    order: Json = result.get("order_line") or {}
     need = str(stored.get("requirement") or result.get("requirement") or "")
     return Unit(
         record=int(stored["record"]),
         run=int(stored["run"]),
         key=str(stored["item"]),
-        group=str(order.get("basic") or need or "not named"),
+        group=_group(need),
         supplier=str(stored.get("supplier") or ""),
         recorded_at=str(stored.get("recorded_at") or ""),
         disposition=str(stored.get("disposition") or "hold"),
@@ -92,6 +93,17 @@ def joined(values: Sequence[Number]) -> Number:
     return Number(mean, min(u for _, u in known))
 
 
+@lru_cache(maxsize=4096)
+def _group(need: str) -> str:
+    """Name what was ordered by what decides how it is made: number, closure and clearance, whoever spells it how."""
+    part = explain(need)
+    if not part.understood or part.basic is None:
+        return need or "not named"
+    closure = f", {part.closure.kind.replace('_', ' ')}" if part.closure and part.closure.kind != "open" else ""
+    clearance = f", {part.clearance}" if part.clearance not in {None, "CN"} else ""
+    return f"{part.basic}{closure}{clearance}"
+
+
 def _channel(observation: Json) -> str:
     return str((observation.get("source") or {}).get("channel", ""))
 
@@ -119,7 +131,13 @@ def _words(observations: Iterable[Json]) -> dict[str, str]:
         name = _WORDS.get((_channel(each), str(each.get("attribute"))))
         if name is not None and _is_sure(each) and each.get("value") != "not_seen":
             found[name][str(each.get("value"))] = None
-    return {name: " and ".join(sorted(values)) for name, values in found.items()}
+    return {name: " and ".join(_whole(values)) for name, values in found.items()}
+
+
+def _whole(values: Iterable[str]) -> list[str]:
+    """Leave out a value that another one only says more of: ``2026-09`` beside ``2026-09-30``."""
+    kept = sorted(values)
+    return [each for each in kept if not any(other != each and other.startswith(each) for other in kept)]
 
 
 def _is_sure(observation: Json) -> bool:

@@ -12,7 +12,8 @@ Kind = Literal["usual", "question"]
 
 _USUALLY_MIXED = frozenset({"batch on the box", "date on the box", "batch on the part", "kinds of code on the box"})
 """A dealer's shelf holds several batches and dates (common practice); other words should be one within an order."""
-FEWEST_UNITS = 2
+FEWEST_UNITS = 3
+"""Two units that differ are two units; from three on it is a batch."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +55,7 @@ def _mixed(name: str, units: Sequence[Unit]) -> Mixed | None:
     for place, unit in enumerate(units):
         if name in unit.words:
             places.setdefault(unit.words[name], []).append(place)
-    if len(places) < FEWEST_UNITS:
+    if len(places) < 2 or len(units) < FEWEST_UNITS:
         return None
     values = sorted((Value(value, tuple(those)) for value, those in places.items()), key=lambda each: -len(each.units))
     not_read = len(units) - sum(len(each.units) for each in values)

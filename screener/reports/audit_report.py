@@ -1,0 +1,373 @@
+"""The report of an audit, set out once for page, paper and table: all is said here, the writers only place it."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from screener.audit.batch.compare import BatchComparison, Group
+from screener.audit.batch.outliers import Outlier
+from screener.audit.batch.robust import spread
+from screener.audit.batch.unit import Unit, feature_says, number_says, unit_of_measure
+from screener.audit.lot import LotDisposition, LotReason
+from screener.records.result_json import item_from_json
+from screener.reports.figures import Figure, figures_of
+from screener.reports.observed_rows import observed_rows
+from screener.reports.plot_svg import Axis, Dot, DotRow, Mark, Words
+from screener.screening.model import ScreenedItem
+
+MOST_EVIDENCE = 24
+"""Units shown with photos; the others are listed. A page that nobody turns over to the end helps nobody."""
+MOST_PHOTOS = 3
+MOST_DOTS = 400
+MOST_PLOTTED_GROUPS = 12
+PHOTO_SIDE_PX = 640
+_MOST_ROWS = 40
+
+QUESTIONS = {
+    "suspicion": "Is anything suspect?",
+    "number": "Does enough of it conform?",
+    "comparison": "Is it one batch?",
+}
+NO_REASON = {
+    "suspicion": "No unit of the sample is held for suspicion. That alone proves nothing.",
+    "number": "No unit of the sample failed to conform.",
+    "comparison": "The comparison of the units with each other gives no reason to hold the lot.",
+}
+_WORDS = {"accept": "ACCEPT", "hold": "HOLD", "reject": "DO NOT ACCEPT"}
+_SHAPES = {"accept": "ring", "hold": "tag", "reject": "arrow"}
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """One of the three questions with its reasons."""
+
+    question: str
+    reasons: tuple[LotReason, ...]
+    none: str
+    """What to say where there is no reason."""
+
+
+@dataclass(frozen=True, slots=True)
+class Plot:
+    """A dot plot of one group: its words, axis and rows."""
+
+    words: Words
+    x: Axis
+    rows: tuple[DotRow, ...]
+    marks: tuple[Mark, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class GroupPage:
+    """One kind of part: what was found, its numbers and its plot."""
+
+    name: str
+    count: int
+    findings: tuple[str, ...]
+    notes: tuple[str, ...]
+    numbers: tuple[tuple[str, ...], ...]
+    plots: tuple[Plot, ...]
+    not_compared: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """One unit shown with photos."""
+
+    unit: Unit
+    why: tuple[str, ...]
+    screened: ScreenedItem | None
+    figures: tuple[Figure, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class AuditReport:
+    """Everything the report shows."""
+
+    title: str
+    created_at: str
+    version: str
+    scope: tuple[tuple[str, str], ...]
+    lot: LotDisposition
+    word: str
+    shape: str
+    counts: tuple[tuple[str, int], ...]
+    steps: tuple[str, ...]
+    answers: tuple[Answer, ...]
+    groups: tuple[GroupPage, ...]
+    alone: tuple[str, ...]
+    """Kinds of which there are too few units to compare."""
+    evidence_of: Callable[[], Iterator[Evidence]]
+    """Gives the units to show, one at a time: photos are large."""
+    listed: tuple[tuple[str, ...], ...]
+    """Every unit that is not simply used: (record, item, ordered as, what to do, why)."""
+    not_checked: tuple[tuple[str, int], ...]
+    """(what was not checked, on how many units)."""
+    rests_on: tuple[str, ...]
+
+
+NUMBER_HEADS = ("Number", "Units", "Median", "Spread", "Lowest", "Highest", "u of one")
+LISTED_HEADS = ("Record", "Item", "Ordered as", "Do", "Why")
+
+
+def audit_report(
+    batch: BatchComparison,
+    lot: LotDisposition,
+    *,
+    scope: Sequence[tuple[str, str]],
+    created_at: str,
+    version: str,
+    stored: Callable[[int], Mapping[str, Any]] = lambda _: {},
+    photo: Callable[[str], bytes | None] = lambda _: None,
+) -> AuditReport:
+    """Set an audit out.
+
+    Parameters
+    ----------
+    batch, lot
+        What was compared and decided.
+    scope
+        (name, value) of what the audit is about: runs, supplier, dates.
+    stored
+        Gives a unit's recorded answer (``screener.result/1``) by its number, or an empty one.
+    photo
+        Gives a photo's bytes by hash or name, or None.
+    """
+    units = batch.units
+    concerned = _concerned(batch, lot)
+    return AuditReport(
+        title="Audit of a batch",
+        created_at=created_at,
+        version=version,
+        scope=tuple(scope),
+        lot=lot,
+        word=_WORDS[lot.word],
+        shape=_SHAPES[lot.word],
+        counts=_counts(units, lot),
+        steps=tuple(dict.fromkeys(each.next_step for each in lot.reasons if each.next_step)),
+        answers=tuple(_answers(lot)),
+        groups=tuple(_group_page(group, plotted=at < MOST_PLOTTED_GROUPS) for at, group in enumerate(_compared(batch))),
+        alone=tuple(f"{group.name}: {len(group.units)}" for group in batch.groups if not _is_compared(group)),
+        evidence_of=lambda: _evidence(units, concerned, stored, photo),
+        listed=tuple(_listed(units)),
+        not_checked=tuple(
+            Counter(says for unit in units for says in dict.fromkeys(unit.not_checked)).most_common(_MOST_ROWS)
+        ),
+        rests_on=tuple(dict.fromkeys(judged.rests_on for group in batch.groups for judged in group.tolerances)),
+    )
+
+
+def _is_compared(group: Group) -> bool:
+    return bool(group.tests or group.tested or group.mixed or group.tolerances)
+
+
+def _compared(batch: BatchComparison) -> list[Group]:
+    """Return the groups that have something to show, those with findings first."""
+    shown = [group for group in batch.groups if _is_compared(group)]
+    return sorted(shown, key=lambda group: not (group.clusters or group.outliers or group.mixed))
+
+
+def _counts(units: Sequence[Unit], lot: LotDisposition) -> tuple[tuple[str, int], ...]:
+    kept, back, waiting = len(lot.suspect), len(lot.nonconforming), len(lot.open)
+    used = len(units) - kept - back - waiting
+    return (
+        ("inspected", len(units)),
+        ("use", used),
+        ("look again", waiting),
+        ("keep and ask", kept),
+        ("send back", back),
+    )
+
+
+def _answers(lot: LotDisposition) -> Iterator[Answer]:
+    for key, question in QUESTIONS.items():
+        reasons = tuple(each for each in lot.reasons if each.question == key)
+        none = NO_REASON[key]
+        if key == "number" and lot.plan is None:
+            none += " No sampling plan was given, so the lot as a whole is not decided by count."
+        yield Answer(question, reasons, none)
+
+
+def _group_page(group: Group, *, plotted: bool) -> GroupPage:
+    clustered = {place for cluster in group.clusters for place in cluster.units}
+    findings = [
+        f"{cluster.says} By chance alone a split as clear comes in {cluster.p:.1%} of batches. Units: "
+        f"{_named(group, cluster.units)}."
+        for cluster in group.clusters
+    ]
+    findings += list(_apart(group, clustered))
+    findings += [
+        f"{mixed.says} {_minority(group, mixed.values[1:])}" for mixed in group.mixed if mixed.kind == "question"
+    ]
+    findings += [
+        f"Proven outside: {_named(group, each.differs)}. {each.says}" for each in group.tolerances if each.differs
+    ]
+    notes = [mixed.says for mixed in group.mixed if mixed.kind == "usual"]
+    notes += [each.says for each in group.tolerances if not each.differs]
+    return GroupPage(
+        name=group.name,
+        count=len(group.units),
+        findings=tuple(findings),
+        notes=tuple(notes),
+        numbers=tuple(_number_rows(group)),
+        plots=tuple(_plots(group)) if plotted else (),
+        not_compared=group.not_compared,
+    )
+
+
+def _named(group: Group, places: Sequence[int], most: int = 30) -> str:
+    names = [f"{group.units[place].key} (record {group.units[place].record})" for place in places]
+    more = f" and {len(names) - most} more" if len(names) > most else ""
+    return ", ".join(names[:most]) + more
+
+
+def _minority(group: Group, values: Sequence[Any]) -> str:
+    return " ".join(f"{each.value}: {_named(group, each.units)}." for each in values[:4])
+
+
+def _apart(group: Group, clustered: set[int]) -> Iterator[str]:
+    """Say once a unit what stands apart in it; members of a group found are named there."""
+    by_unit: dict[int, list[Outlier]] = {}
+    for each in group.outliers:
+        if each.unit not in clustered:
+            by_unit.setdefault(each.unit, []).append(each)
+    for place, those in list(by_unit.items())[:_MOST_ROWS]:
+        unit = group.units[place]
+        parts = ", ".join(
+            f"{feature_says(each.feature)} {number_says(each.feature, each.value)} where "
+            f"{number_says(each.feature, each.middle)} is usual"
+            for each in those[:4]
+        )
+        yield f"Item {unit.key} (record {unit.record}) stands apart: {parts}."
+    if len(by_unit) > _MOST_ROWS:
+        yield f"{len(by_unit) - _MOST_ROWS} more units stand apart; the tables hold all of them."
+
+
+def _number_rows(group: Group) -> Iterator[tuple[str, ...]]:
+    for each in group.numbers:
+        values = (each.middle, each.spread, each.lowest, each.highest)
+        u = "not known" if each.u is None else number_says(each.feature, each.u)
+        shown = (number_says(each.feature, value) for value in values)
+        yield (feature_says(each.feature), str(each.count), *shown, u)
+
+
+def _plots(group: Group) -> Iterator[Plot]:
+    """Yield one plot in spreads for all numbers, and one for each number that has a tolerance, in its own unit."""
+    clustered = {place for cluster in group.clusters for place in cluster.units}
+    apart = {(each.unit, each.feature) for each in group.outliers}
+    rows = [row for each in group.numbers if (row := _spread_row(group, each.feature, clustered, apart)) is not None]
+    if rows and len(group.units) >= 8:
+        says = (
+            f"Each row is one number of the {len(group.units)} units, in robust spreads from its median. "
+            "Squares belong to a group found, crosses stand apart, the others are discs."
+        )
+        yield Plot(
+            Words(f"{group.name}: all numbers, in spreads", says),
+            Axis("robust spreads from the median", -8, 8),
+            tuple(rows),
+        )
+    for judged in group.tolerances:
+        yield _tolerance_plot(group, judged.feature, judged.lower, judged.upper, clustered, apart)
+
+
+def _shown_units(group: Group, feature: str, special: set[int]) -> list[int]:
+    """Return the places to draw: all that are special, and of the others evenly so many as a page holds."""
+    places = [place for place, unit in enumerate(group.units) if feature in unit.numbers]
+    usual = [place for place in places if place not in special]
+    step = max(1, -(-len(usual) // MOST_DOTS))
+    return sorted([*usual[::step], *(place for place in places if place in special)])
+
+
+def _dot(group: Group, place: int, feature: str, value: float, clustered: set[int], apart: set[tuple[int, str]]) -> Dot:
+    unit = group.units[place]
+    said = f"{unit.key} (record {unit.record}): {number_says(feature, unit.numbers[feature].value)}"
+    if place in clustered:
+        return Dot(value, "square", said)
+    return Dot(value, "cross" if (place, feature) in apart else "disc", said)
+
+
+def _spread_row(group: Group, feature: str, clustered: set[int], apart: set[tuple[int, str]]) -> DotRow | None:
+    values = np.array([unit.numbers[feature].value for unit in group.units if feature in unit.numbers])
+    log = values.min() > 0
+    scale = np.log(values) if log else values
+    middle, width = float(np.median(scale)), spread(scale)
+    if width <= 0:
+        return None
+    special = clustered | {place for place, name in apart if name == feature}
+    dots = []
+    for place in _shown_units(group, feature, special):
+        value = group.units[place].numbers[feature].value
+        far = ((np.log(value) if log else value) - middle) / width
+        dots.append(_dot(group, place, feature, float(np.clip(far, -8, 8)), clustered, apart))
+    return DotRow(feature_says(feature), tuple(dots), band=(-3, 3), note=f"n {len(values)}")
+
+
+def _tolerance_plot(
+    group: Group, feature: str, lower: float, upper: float, clustered: set[int], apart: set[tuple[int, str]]
+) -> Plot:
+    special = clustered | {place for place, name in apart if name == feature}
+    places = _shown_units(group, feature, special)
+    dots = tuple(
+        _dot(group, place, feature, group.units[place].numbers[feature].value, clustered, apart) for place in places
+    )
+    values = [*(dot.value for dot in dots), lower, upper]
+    margin = 0.08 * (max(values) - min(values))
+    x = Axis(f"{feature_says(feature)}, {unit_of_measure(feature)}", min(values) - margin, max(values) + margin)
+    says = f"{len(dots)} units; the band is the tolerance {lower:.3f} to {upper:.3f} mm."
+    return Plot(Words(f"{group.name}: {feature_says(feature)} against its tolerance", says), x,
+                (DotRow(feature_says(feature), dots, band=(lower, upper)),))  # fmt: skip
+
+
+def _concerned(batch: BatchComparison, lot: LotDisposition) -> dict[int, list[str]]:
+    """Return the records to show with photos and why, the gravest first."""
+    why: dict[int, list[str]] = {}
+    for reason in lot.reasons:
+        if reason.word != "accept":
+            for record in reason.records:
+                why.setdefault(record, []).append(reason.says)
+    for group in batch.groups:
+        for says, record in _apart_records(group):
+            why.setdefault(record, []).append(says)
+    return why
+
+
+def _apart_records(group: Group) -> Iterator[tuple[str, int]]:
+    for each in group.outliers:
+        yield f"{feature_says(each.feature)} stands apart in {group.name}.", group.units[each.unit].record
+
+
+def _evidence(
+    units: Sequence[Unit],
+    concerned: Mapping[int, Sequence[str]],
+    stored: Callable[[int], Mapping[str, Any]],
+    photo: Callable[[str], bytes | None],
+) -> Iterator[Evidence]:
+    by_record = {unit.record: unit for unit in units}
+    for record, why in list(concerned.items())[:MOST_EVIDENCE]:
+        document = stored(record)
+        # A record made by another program may hold less than a whole answer; its sentences are still shown.
+        screened = item_from_json(document) if "disposition" in document and document.get("observations") else None
+        figures = unit_figures(screened, photo) if screened else ()
+        yield Evidence(by_record[record], tuple(dict.fromkeys(why)), screened, figures)
+
+
+def unit_figures(
+    screened: ScreenedItem, photo: Callable[[str], bytes | None], side_px: int = PHOTO_SIDE_PX
+) -> tuple[Figure, ...]:
+    """Return a unit's photos with the regions its findings point at; of many photos those that are pointed at first."""
+    numbers = observed_rows(screened).numbers
+    pointed = {key for finding in screened.findings for key in finding.observations}
+    figures = figures_of(screened, {key: number for key, number in numbers.items() if key in pointed}, photo, side_px)
+    shown = sorted((each for each in figures if each.uri), key=lambda each: not each.regions)
+    return tuple(shown[:MOST_PHOTOS])
+
+
+def _listed(units: Sequence[Unit]) -> Iterator[tuple[str, ...]]:
+    for unit in units:
+        if unit.disposition != "accept":
+            yield str(unit.record), unit.key, unit.need, unit.exit or unit.disposition, unit.reason
