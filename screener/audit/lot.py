@@ -17,6 +17,8 @@ from screener.audit.plans.single import SinglePlan
 LotWord = Literal["accept", "hold", "reject"]
 
 _KEEP = "Keep the whole lot apart, with its packaging; return nothing and use nothing before this is settled."
+_CLAIM = "Keep the lot together and claim it as a whole, with the non-conformance report; or sort it unit by unit."
+_CLAIM_LATER = "By count the lot would go back; claim nothing before the suspect units are settled."
 _ASK = "Ask the maker or an authorised dealer about the units named, with the photos and without conclusions."
 
 
@@ -123,16 +125,16 @@ def _by_suspicion(units: Sequence[Unit]) -> list[LotReason]:
     suspect = [unit for unit in units if _is_suspect(unit)]
     if not suspect:
         return []
-    shown = "; ".join(f"{unit.key}: {unit.reason}" for unit in suspect[:3])
-    more = f" and {len(suspect) - 3} more" if len(suspect) > 3 else ""
+    shown = ", ".join(unit.key for unit in suspect[:12])
+    more = f" and {len(suspect) - 12} more" if len(suspect) > 12 else ""
     one = len(suspect) == 1
     return [
         LotReason(
             "suspect_unit",
             "suspicion",
             "hold",
-            f"{len(suspect)} unit{'' if one else 's'} of the sample must be kept and asked about ({shown}{more}). "
-            "One such unit holds the lot, whatever the count.",
+            f"{len(suspect)} unit{'' if one else 's'} of the sample must be kept and asked about "
+            f"(item{'' if one else 's'} {shown}{more}). One such unit holds the lot, whatever the count.",
             f"{_KEEP} {_ASK}",
             tuple(unit.record for unit in suspect),
         )
@@ -150,9 +152,7 @@ def _by_number(units: Sequence[Unit], plan: LotPlan | None) -> list[LotReason]:
     records = tuple(unit.record for unit in bad)
     if len(bad) >= plan.reject:
         says = f"{len(bad)} of {len(units)} units do not conform; {plan.name} does not accept from {plan.reject} on."
-        step = (
-            "Keep the lot together and claim it as a whole, with the non-conformance report; or sort it unit by unit."
-        )
+        step = _CLAIM_LATER if any(_is_suspect(unit) for unit in units) else _CLAIM
         return [LotReason("reject_number", "number", "reject", says, step, records)]
     if len(units) < plan.sample:
         says = f"{len(units)} units were inspected; {plan.name} asks for {plan.sample} of {plan.lot}."

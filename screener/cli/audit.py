@@ -35,6 +35,11 @@ def audit_command(
     out: Annotated[
         Path | None, typer.Option("--out", help="Report: .html .pdf .xlsx .csv .json", show_default=False)
     ] = None,
+    nonconformance: Annotated[
+        Path | None,
+        typer.Option("--nonconformance", help="Report of one item for its supplier: .html .pdf", show_default=False),
+    ] = None,
+    item: Annotated[int | None, typer.Option("--item", help="Number in the record of that item.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object, schema screener.audit/1.")] = False,
 ) -> None:
     """Compare the items of a batch with each other and say what to do with the lot."""
@@ -42,6 +47,9 @@ def audit_command(
     from screener.audit.lot import judge_lot
     from screener.records.audit_units import Chosen, audit_units
 
+    if nonconformance is not None or item is not None:
+        write_nonconformance(nonconformance, item, record)
+        return
     plan = _plan(lot, aql, level, severity)
     chosen = Chosen(tuple(runs or ()), supplier, iso_date(since))
     if out is not None:
@@ -61,6 +69,38 @@ def audit_command(
     else:
         _print_audit(batch, judged)
     raise typer.Exit(of_dispositions([judged.word]))
+
+
+def write_nonconformance(target: Path | None, item: int | None, record: str | None) -> None:
+    """Write the report of one recorded item.
+
+    Raises
+    ------
+    WrongUsage
+        File and item are not both given, the file's ending is another, or there is no such item.
+    """
+    if target is None or item is None or target.suffix.lower() not in {".html", ".pdf"}:
+        raise WrongUsage(
+            "a non-conformance report needs a file that ends in .html or .pdf, and an item.",
+            where="--nonconformance, --item",
+            next_step="`screener log items` lists the items by their number.",
+        )
+    from screener import __version__
+    from screener.reports.delivery_report import now_in_words
+    from screener.reports.nonconformance import nonconformance, nonconformance_html, nonconformance_pdf
+    from screener.reports.record_photos import photos_in
+    from screener.reports.whole_file import write_whole
+
+    with existing_record(record) as opened:
+        stored = opened.item(item)
+        order_name = opened.run(stored.run_id).order_name
+        photo = photos_in(opened)
+        set_out = nonconformance(
+            stored, created_at=now_in_words(), version=__version__, order_name=order_name, photo=photo
+        )
+    pdf = target.suffix.lower() == ".pdf"
+    written = write_whole(target, nonconformance_pdf(set_out) if pdf else [nonconformance_html(set_out)])
+    messages.print(f"Report: {written}", markup=False, soft_wrap=True)
 
 
 def _check_form(out: Path) -> None:

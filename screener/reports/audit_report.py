@@ -327,9 +327,10 @@ def _concerned(batch: BatchComparison, lot: LotDisposition) -> dict[int, list[st
     """Return the records to show with photos and why, the gravest first."""
     why: dict[int, list[str]] = {}
     for reason in lot.reasons:
+        # Why a unit is suspect is its own answer, which is shown with it.
         if reason.word != "accept":
             for record in reason.records:
-                why.setdefault(record, []).append(reason.says)
+                why.setdefault(record, []).extend([reason.says] if reason.question == "comparison" else [])
     for group in batch.groups:
         for says, record in _apart_records(group):
             why.setdefault(record, []).append(says)
