@@ -29,7 +29,8 @@ class ProgressBar:
         """See `screener.receiving.progress.Progress`."""
         self._bar.start()
         self._photos = self._bar.add_task("Reading photos", total=photos)
-        self._items = self._bar.add_task("Judging items", total=items)
+        # Some work only reads photos.
+        self._items = self._bar.add_task("Judging items", total=items) if items else None
 
     def photo_read(self, name: str, *, remembered: bool) -> None:
         """See `screener.receiving.progress.Progress`."""

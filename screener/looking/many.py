@@ -53,7 +53,7 @@ def _in_processes(photos: Sequence[Path], want: frozenset[Want], workers: int) -
                 yield futures[i].result()
             except BrokenProcessPool:
                 # A decoder took its process down. Read this photo alone so that the culprit is known, and go on.
-                yield _alone(photo, want)
+                yield look_alone(photo, want)
                 pool.shutdown(wait=False, cancel_futures=True)
                 pool = _pool(workers)
                 futures = _resubmit(pool, futures, photos, want, after=i)
@@ -81,7 +81,8 @@ def _resubmit(
     return {i: kept.get(i) or pool.submit(look, photos[i], want) for i in range(after + 1, len(photos))}
 
 
-def _alone(photo: Path, want: frozenset[Want]) -> PhotoReading:
+def look_alone(photo: Path, want: frozenset[Want] = ALL) -> PhotoReading:
+    """Read a photo in a process of its own: if that one stops, the reading says so."""
     with _pool(1) as single:
         try:
             return single.submit(look, photo, want).result()
@@ -92,10 +93,11 @@ def _alone(photo: Path, want: frozenset[Want]) -> PhotoReading:
 
 def _pool(workers: int) -> ProcessPoolExecutor:
     # spawn: forking a process that already runs OpenCV or ONNX threads can hang.
-    return ProcessPoolExecutor(workers, mp_context=multiprocessing.get_context("spawn"), initializer=_start_worker)
+    return ProcessPoolExecutor(workers, mp_context=multiprocessing.get_context("spawn"), initializer=start_worker)
 
 
-def _start_worker() -> None:
+def start_worker() -> None:
+    """Set up a process that reads photos for another."""
     # Ctrl-C reaches every process of the terminal; the parent alone decides what it means.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     use_one_thread()

@@ -36,7 +36,7 @@ def photo_files(folder: Path) -> tuple[tuple[PhotoFile, ...], tuple[str, ...]]:
     if not folder.is_dir():
         raise InputUnreadable("there is no such folder.", where=str(folder), next_step="Give the folder of the photos.")
     files = sorted(p for p in folder.rglob("*") if p.is_file() and not p.name.startswith("."))
-    photos = tuple(_photo_file(p, p.relative_to(folder).as_posix()) for p in files if _ends_like_a_photo(p))
+    photos = tuple(_photo_file(p, p.relative_to(folder).as_posix()) for p in files if ends_like_a_photo(p))
     if not photos:
         raise InputUnreadable(
             "the folder holds no photo.",
@@ -44,7 +44,7 @@ def photo_files(folder: Path) -> tuple[tuple[PhotoFile, ...], tuple[str, ...]]:
             next_step=f"Put the photos there; endings that are read: {', '.join(sorted(PHOTO_ENDINGS))}.",
             code="no_photos",
         )
-    return photos, tuple(p.relative_to(folder).as_posix() for p in files if not _ends_like_a_photo(p))
+    return photos, tuple(p.relative_to(folder).as_posix() for p in files if not ends_like_a_photo(p))
 
 
 def single_photos(paths: list[Path]) -> tuple[PhotoFile, ...]:
@@ -77,7 +77,8 @@ def sha256_of(path: Path) -> str:
         return hashlib.file_digest(file, "sha256").hexdigest()
 
 
-def _ends_like_a_photo(path: Path) -> bool:
+def ends_like_a_photo(path: Path) -> bool:
+    """Whether a file's name says that it is a photo."""
     return path.suffix.lower() in PHOTO_ENDINGS
 
 

@@ -113,6 +113,15 @@ def reader_versions(connection: Connection, photos: Collection[str]) -> dict[str
     return dict(counts)
 
 
+def read_by(connection: Connection, photos: Collection[str], version: str) -> set[str]:
+    """Return which of these photos (by hash) a version of the reader has read."""
+    found: set[str] = set()
+    for chunk in in_chunks(photos):
+        same = readings.c.photo_sha256.in_(chunk) & (readings.c.reader_version == version)
+        found.update(connection.execute(select(readings.c.photo_sha256).where(same)).scalars())
+    return found
+
+
 def read_looks(connection: Connection, photos: Collection[str], version: str) -> dict[str, Any]:
     """Return what a version of the reader saw in these photos, by hash; a photo it has not read is absent."""
     looks: dict[str, Any] = {}

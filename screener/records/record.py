@@ -271,6 +271,10 @@ class Record:
         """Return how many of these photos (by hash) each version of the reader has read."""
         return self._read(lambda connection: queries.reader_versions(connection, photos))
 
+    def photos_read(self, photos: Collection[str], reader_version: str) -> set[str]:
+        """Return which of these photos (by hash) this version of the reader has read."""
+        return self._read(lambda connection: queries.read_by(connection, photos, reader_version))
+
     def cached_looks(self, photos: Collection[str], reader_version: str) -> dict[str, Any]:
         """Return the kept readings of many photos at once, by hash; a photo not read by this version is absent."""
         return self._read(lambda connection: queries.read_looks(connection, photos, reader_version))

@@ -1,8 +1,8 @@
 """The report of one nonconformity, for the supplier: what was asked for, what was found, what is asked of them.
 
 The fields are those that ISO 9001:2015 asks to be documented: 8.7.2 (the nonconformity, the actions taken, concessions,
-who decided) and 10.2 (correction, cause, corrective action, its effectiveness). What only people know is left open to be
-written in, never filled by guess.
+who decided) and 10.2 (correction, cause, corrective action, its effectiveness). What only people know is left open to
+be written in, never filled by guess.
 """
 
 from __future__ import annotations
@@ -151,7 +151,7 @@ def _action(stored: StoredItem, screened: ScreenedItem) -> Iterable[Field]:
     decided = [each for each in stored.events if each.kind in {"hold", "release", "correction"}]
     released = [each for each in decided if each.kind == "release"]
     outcome = [each for each in stored.events if each.kind == "outcome"]
-    held = "The goods are kept apart, marked, with their packaging." if stored.disposition != "accept" else ""
+    held = "Keep the goods apart, marked, with all packaging." if stored.disposition != "accept" else ""
     yield Field(
         "Immediate action: segregation, containment", "8.7.1 b", f"{held} {screened.disposition.next_step}".strip()
     )
