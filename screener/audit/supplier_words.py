@@ -1,0 +1,146 @@
+"""What is known of suppliers in sentences, and as the contract ``screener.suppliers/1`` (fields may be added only)."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import Any
+
+from screener.audit.supplier_compare import Pair
+from screener.audit.supplier_rates import Prior, Rate, Span
+from screener.audit.supplier_trend import Trend
+from screener.audit.suppliers import MEASURES, Measure, Outcomes, Part, Quarter, SupplierHistory, Suppliers
+
+SCHEMA = "screener.suppliers/1"
+WORDS: dict[Measure, str] = {"held": "held", "sent_back": "sent back", "suspect": "suspect"}
+_WIDE = 0.30
+INTERNAL = "For this shop only. A rate beside a name is not a statement about the firm; do not pass the page on."
+LIMITS = (
+    "Held counts what waits, whatever the reason: a missing photo holds a part as well as a wrong one does.",
+    "Suspect means a moderate or strong suspicion that nobody has cleared yet: the status of an item, not of a firm.",
+    "A part that a person has released, or that was confirmed as conforming, counts as accepted.",
+    "What was ordered decides what can go wrong: suppliers of other parts cannot be compared fairly by their rates.",
+    "Parts that were never photographed or recorded are not in here, nor is what fails later in the machine.",
+)
+
+
+def rate_says(measure: Measure, rate: Rate) -> str:
+    """Return a rate with its interval: ``0 of 3 held: between 0 and 54 %``."""
+    few = " (too few to say more)" if rate.own.high - rate.own.low > _WIDE else ""
+    return f"{rate.count} of {rate.items} {WORDS[measure]}: {span_says(rate.own)}{few}"
+
+
+def came_says(history: SupplierHistory) -> str:
+    """Return ``49 parts in 7 deliveries``."""
+    parts = "1 part" if history.items == 1 else f"{history.items} parts"
+    return f"{parts} in {'1 delivery' if history.deliveries == 1 else f'{history.deliveries} deliveries'}"
+
+
+def span_says(span: Span) -> str:
+    """Return ``between 0 and 54 %``; ends below 10 % have a decimal."""
+    return f"between {_percent(span.low)} and {_percent(span.high)} %"
+
+
+def shared_says(rate: Rate) -> str:
+    """Return the same rate with what the other suppliers are like: ``about 4.2 %, between 0.6 and 12 %``."""
+    return f"with what all suppliers are like: about {_percent(rate.shared_mean)} %, {span_says(rate.shared)}"
+
+
+def prior_says(measure: Measure, prior: Prior, spread: float | None) -> str:
+    """Return the shared prior, so that whoever reads the intervals sees what went into them."""
+    says = (
+        f"Before its own parts are counted, a supplier is taken to have {_percent(prior.mean)} % {WORDS[measure]}, as "
+        f"if {prior.worth_items:.0f} parts had been seen (from the suppliers recorded here)."
+    )
+    if spread is None:
+        return f"{says} How alike the parts of one delivery are could not be told; they are counted one by one."
+    if spread > 1.05:
+        return f"{says} Parts of one delivery are alike: {spread:.1f} of them count as one."
+    return says
+
+
+def groups_says(measure: Measure, suppliers: Suppliers) -> list[str]:
+    """Return who cannot be told apart, and who differs beyond chance; never an order of merit."""
+    groups = suppliers.groups[measure]
+    if len(suppliers.histories) < 2:
+        return ["One supplier: nobody to compare with."]
+    if len(groups) == 1:
+        return [f"{WORDS[measure].capitalize()}: the suppliers cannot be told apart; chance explains the differences."]
+    says = [f"Cannot be told apart in what was {WORDS[measure]}: {', '.join(group)}." for group in groups if group[1:]]
+    return [*says, *(pair_says(measure, pair) for pair in suppliers.pairs[measure] if pair.differ)]
+
+
+def pair_says(measure: Measure, pair: Pair) -> str:
+    """Return how two suppliers compare in words, with the probability."""
+    first, second = pair.first, pair.second
+    chance = pair.first_higher
+    if chance < 0.5:
+        first, second, chance = second, first, 1.0 - chance
+    sure = f"above {99.9:g}" if chance > 0.999 else f"{chance * 100:.1f}"
+    return f"More was {WORDS[measure]} of {first} than of {second} (probability {sure} %; chance alone is ruled out)."
+
+
+def trend_says(measure: Measure, trend: Trend) -> str:
+    """Return whether the rate has changed over the quarters."""
+    if trend.p is None:
+        return f"{WORDS[measure].capitalize()}: too few deliveries or cases to see a change."
+    if not trend.changed:
+        return f"{WORDS[measure].capitalize()}: no change over the quarters that chance would not make."
+    p = f"p {trend.adjusted:.2g}, all trends counted"
+    return f"{WORDS[measure].capitalize()}: {trend.direction} over the quarters ({p})."
+
+
+def outcomes_says(outcomes: Outcomes) -> str:
+    """Return what was confirmed about single parts; beside the rates, not in them."""
+    settled = outcomes.nonconforming + outcomes.conforming
+    released = f"{outcomes.released} released here by a person"
+    if not settled:
+        return f"Nothing was confirmed yet; {released}."
+    return (
+        f"Confirmed: {outcomes.nonconforming} of {settled} settled parts did not conform, {outcomes.conforming} did; "
+        f"{released}. Only doubtful parts are settled, so this is no rate of all."
+    )
+
+
+def suppliers_as_json(suppliers: Suppliers) -> dict[str, Any]:
+    """Return everything as one JSON object; rates and interval ends are 0 to 1."""
+    return {
+        "schema": SCHEMA,
+        "suppliers": [_history(each) for each in suppliers.histories],
+        "priors": {each: asdict(suppliers.priors[each]) for each in MEASURES},
+        "spread": dict(suppliers.spreads),
+        "pairs": {each: [_pair(pair) for pair in suppliers.pairs[each]] for each in MEASURES},
+        "cannot_be_told_apart": {each: [list(group) for group in suppliers.groups[each]] for each in MEASURES},
+        "unnamed_items": suppliers.unnamed_items,
+        "says": {each: groups_says(each, suppliers) for each in MEASURES},
+        "limits": [INTERNAL, *LIMITS],
+    }
+
+
+def _history(history: SupplierHistory) -> dict[str, Any]:
+    return {
+        "supplier": history.name,
+        "items": history.items,
+        "deliveries": history.deliveries,
+        "first_on": history.first_on,
+        "last_on": history.last_on,
+        "rates": {each: {**asdict(rate), "says": rate_says(each, rate)} for each, rate in history.rates.items()},
+        "trends": {each: {**asdict(trend), "changed": trend.changed} for each, trend in history.trends.items()},
+        "quarters": [_part(each) for each in history.quarters],
+        "families": [_part(each) for each in history.families],
+        "makers": [_part(each) for each in history.makers],
+        "outcomes": asdict(history.outcomes),
+    }
+
+
+def _part(part: Part | Quarter) -> dict[str, Any]:
+    spans = {measure: asdict(span) for measure, span in part.spans.items()}
+    return {"name": part.name, "items": part.items, "counts": dict(part.counts), "spans": spans}
+
+
+def _pair(pair: Pair) -> dict[str, Any]:
+    return {**asdict(pair), "differ": pair.differ}
+
+
+def _percent(share: float) -> str:
+    percent = share * 100
+    return f"{percent:.0f}" if percent >= 10 or percent == 0 else f"{percent:.1f}"

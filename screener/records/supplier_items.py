@@ -1,0 +1,76 @@
+"""Recorded items as the items of a supplier's history: what was received, what people decided, how it turned out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from functools import cache
+from typing import Any
+
+from screener.audit.suppliers import SupplierItem
+from screener.parts.explaining import explain
+from screener.records.model import StoredItem
+from screener.records.outcomes import Confirmed, outcomes
+from screener.records.record import Record
+
+_EVENTS_PAGE = 1000
+
+
+def supplier_items(record: Record, *, since: str | None = None) -> Iterator[SupplierItem]:
+    """Yield what was received, newest answers only; parts verified before use are not received a second time.
+
+    Parameters
+    ----------
+    since
+        ISO date or moment in UTC.
+    """
+    decided = _decided(record)
+    told = outcomes(record)
+    received = {run.id for run in record.runs() if run.kind == "receive"}
+    for stored in record.items(since=since):
+        if stored.run_id in received:
+            outcome = told.get(stored.id)
+            yield _as_said(_item(stored), decided.get(stored.id, ""), outcome.confirmed if outcome else None)
+
+
+def _decided(record: Record) -> dict[int, str]:
+    """What a person said last of an item: hold or release."""
+    found: dict[int, str] = {}
+    after = 0
+    while events := record.events_after(after, kinds={"hold", "release"}, at_most=_EVENTS_PAGE):
+        found.update({event.item_id: event.kind for event in events if event.item_id is not None})
+        after = events[-1].id
+    return found
+
+
+def _item(stored: StoredItem) -> SupplierItem:
+    return SupplierItem(
+        supplier=stored.supplier,
+        delivery=stored.run_id,
+        received_on=stored.recorded_at[:10],
+        disposition=stored.disposition,
+        suspicion=stored.suspicion,
+        family=_family(stored.requirement),
+        maker=_maker(stored.result),
+    )
+
+
+def _as_said(item: SupplierItem, decided: str, outcome: Confirmed | None) -> SupplierItem:
+    item = replace(item, outcome=outcome, released=decided == "release")
+    if outcome != "nonconforming" and (item.released or outcome == "conforming"):
+        return replace(item, disposition="accept", suspicion="none")
+    return replace(item, disposition="hold") if decided == "hold" and item.disposition == "accept" else item
+
+
+@cache
+def _family(requirement: str) -> str:
+    explained = explain(requirement)
+    return explained.family or (explained.kind or "").replace("_", " ")
+
+
+def _maker(result: Mapping[str, Any]) -> str:
+    ordered = (result.get("order_line") or {}).get("maker")
+    if ordered:
+        return str(ordered)
+    seen = [each.get("value") for each in result.get("observations") or () if each.get("attribute") == "maker"]
+    return str(next(filter(None, seen), ""))
