@@ -10,11 +10,12 @@ from __future__ import annotations
 import contextlib
 import multiprocessing
 import os
+from collections import Counter
 from collections.abc import Generator, Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass, field
-from itertools import islice
+from itertools import chain, islice
 from pathlib import Path
 from typing import Protocol
 
@@ -125,16 +126,17 @@ def on_cores(workers: int | None = None) -> Reader:
 
     def read(photos: Iterable[PhotoFile]) -> Iterator[tuple[PhotoFile, PhotoReading]]:
         rest = iter(photos)
-        again: list[PhotoFile] = []
+        breaks: Counter[str] = Counter()
         while True:
-            # A process that dies breaks its pool: what was on its way is read one by one, then a new pool goes on.
             with _pool(count) as pool:
                 broken = yield from _windowed(pool, rest, AHEAD * count)
-            again.extend(broken)
-            if not again:
+            if not broken:
                 return
-            yield from ((photo, look_alone(photo.path)) for photo in again)
-            again.clear()
+            # A process that dies breaks its pool. What was on its way goes first into the next one; a photo that is
+            # there again when that breaks too is read alone, so that the culprit is known.
+            breaks.update(photo.sha256 for photo in broken)
+            yield from ((photo, look_alone(photo.path)) for photo in broken if breaks[photo.sha256] > 1)
+            rest = chain([photo for photo in broken if breaks[photo.sha256] == 1], rest)
 
     return read
 

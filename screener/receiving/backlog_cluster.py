@@ -70,7 +70,7 @@ def _windowed(client: Any, rest: Iterator[PhotoFile]) -> Iterator[tuple[PhotoFil
     import distributed
 
     on_way: dict[str, PhotoFile] = {}
-    arriving: Any = distributed.as_completed()  # type: ignore[no-untyped-call]
+    arriving: Any = distributed.as_completed(loop=client.loop)  # type: ignore[no-untyped-call]
     _send(client, rest, on_way, arriving)
     while on_way:
         future = next(arriving)
