@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 LIKELY_SIZE_P = 0.08
 LEAST_DESIGNATION_P = 0.5
 """A mark read with less is not an observation: the table of sizes makes almost any smudge read as some bearing."""
+POOR_FOR_MARKS = frozenset({"blurred", "dark", "glare", "glare_on_mark", "too_far", "letters_low", "cut_off"})
+"""Problems of a photo in which letters look uneven whatever they are."""
 LEAST_MARGIN = 0.2
 """By how much a mark read from several photos together must be likelier than any other."""
 LEAST_TO_OUTVOTE = 2
@@ -276,6 +278,26 @@ def _observe_texts(look: Look, notebook: Notebook) -> None:
         notebook.note("text", mark.text, source, p=mark.p)
         if match_maker(mark.text) is not None:
             notebook.note("maker", mark.text, source, p=mark.p, face=look.face)
+    _observe_evenness(look, notebook)
+
+
+def _observe_evenness(look: Look, notebook: Notebook) -> None:
+    """How evenly each text is made; what a poor photo shows of it is not noted, for it would blame the part."""
+    if POOR_FOR_MARKS & {problem.code for problem in look.reading.problems}:
+        return
+    names: tuple[tuple[Attribute, str], ...] = (
+        ("mark_spacing", "spacing"),
+        ("mark_baseline", "baseline"),
+        ("mark_stroke", "stroke"),
+        ("mark_contrast", "contrast"),
+    )
+    for mark in look.part.evenness:
+        place = next((m.region_px for m in look.part.marks if squeezed(m.text) == squeezed(mark.text)), look.outline)
+        for attribute, name in names:
+            spread: Measured | None = getattr(mark, name)
+            if spread is not None:
+                source = source_of(look.reading, "marking", place, mark.text)
+                notebook.note(attribute, round(spread.value, 4), source, u=round(spread.u, 4), face=look.face)
 
 
 def likely_sizes(sizes: tuple[tuple[str, float], ...]) -> str:

@@ -8,6 +8,9 @@ from dataclasses import dataclass
 from screener.reports.wording import CHANNEL_WORDS, attribute_says, sureness_says, value_says
 from screener.screening.model import Observation, ScreenedItem
 
+QUIET = frozenset({"mark_spacing", "mark_baseline", "mark_stroke", "mark_contrast"})
+"""Numbers that only a finding makes worth a row."""
+
 
 @dataclass(frozen=True, slots=True)
 class ObservedRow:
@@ -39,7 +42,7 @@ def observed_rows(screened: ScreenedItem) -> Observed:
     for each in screened.item.observations:
         if each.attribute == "text" and each.key not in pointed_at:
             also_read[str(each.value)] = None
-        else:
+        elif each.attribute not in QUIET or each.key in pointed_at:
             facts.setdefault((_what(each), value_says(each)), []).append(each)
     rows = tuple(
         ObservedRow(number, what, value, tuple(dict.fromkeys(_by(each) for each in witnesses)))

@@ -41,7 +41,13 @@ ATTRIBUTE_WORDS = {
     "mass_g": "mass",
     "lip_face": "lip side",
     "gtin": "article number (GTIN)",
+    "mark_spacing": "spread of the gaps between letters",
+    "mark_baseline": "spread of the letters about their line",
+    "mark_stroke": "spread of the stroke width",
+    "mark_contrast": "spread of the letters' contrast",
+    "snap_ring_groove": "snap-ring groove",
 }
+CLASSES = frozenset({"closure", "lip_face", "kind", "cage", "snap_ring_groove", "garter_spring", "dust_lip"})
 UNITS = {"bore_mm": "mm", "od_mm": "mm", "width_mm": "mm", "mass_g": "g"}
 CHANNEL_WORDS = {
     "order": "order",
@@ -78,7 +84,15 @@ def suspicion_says(suspicion: Suspicion) -> str:
 def value_says(observation: Observation) -> str:
     """Return the value with its unit and uncertainty: ``51.98 ± 0.04 mm (k = 2)``."""
     if isinstance(observation.value, str):
-        is_a_class = observation.attribute in {"closure", "lip_face", "kind"}
+        is_a_class = observation.attribute in {
+            "closure",
+            "lip_face",
+            "kind",
+            "cage",
+            "snap_ring_groove",
+            "garter_spring",
+            "dust_lip",
+        }
         return observation.value.replace("_", " ") if is_a_class else observation.value
     unit = UNITS.get(observation.attribute, "")
     warm = "" if observation.temperature_c is None else f", part at {observation.temperature_c:g} °C"

@@ -103,6 +103,23 @@ class MarkVote:
 
 
 @dataclass(frozen=True, slots=True)
+class MarkEvenness:
+    """How evenly one text on a part is made; spreads between its letters, what is smooth along it taken off."""
+
+    text: str
+    letters: int
+    """Letters that were compared."""
+    spacing: Measured | None
+    """Of the gaps between neighbours, as a share of the capitals' height."""
+    baseline: Measured
+    """Of the letters' middles about the line, as a share of the capitals' height."""
+    stroke: Measured
+    """Of the stroke width, as a share of its mean."""
+    contrast: Measured
+    """Of the contrast with the ground, as a share of its mean."""
+
+
+@dataclass(frozen=True, slots=True)
 class SizeCandidate:
     """A standard size and how probable the picture makes it."""
 
@@ -134,6 +151,8 @@ class PartSeen:
     ball_count: int | None = None
     mark_votes: tuple[MarkVote, ...] = ()
     """What the mark may say, the likeliest first, also where no `designation` is read from this photo alone."""
+    evenness: tuple[MarkEvenness, ...] = ()
+    """Of each text that is read surely and stands high enough."""
 
 
 @dataclass(frozen=True, slots=True)

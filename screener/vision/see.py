@@ -69,4 +69,5 @@ def _part(pair: RingPair, face: FaceSeen, card: Card | None, marks: MarksSeen | 
         rubber_colour=face.rubber_colour,
         ball_count=face.ball_count,
         mark_votes=marks.votes if marks else (),
+        evenness=marks.evenness if marks else (),
     )

@@ -47,6 +47,10 @@ class DrawnFace:
     glare: float = 0.4
     font: str = ""
     seed: int = 1
+    uneven: str = ""
+    """``spacing``, ``baseline``, ``stroke`` or ``contrast``: what varies from letter to letter."""
+    uneven_by: float = 0.0
+    """How much: standard deviation as a share of the height (spacing, baseline), or relative (stroke, contrast)."""
     canvas: tuple[int, int] = field(default=(1280, 960))
 
 
@@ -106,9 +110,7 @@ def _etch(strip: np.ndarray, face: DrawnFace, mark: DrawnMark) -> None:
     height = face.text_height * _ROWS
     font = ImageFont.truetype(face.font, 200) if face.font else ImageFont.load_default(200)
     capital = font.getbbox("H")
-    left, _, right, _ = font.getbbox(mark.text)
-    image = Image.new("L", (int(right - left) + 8, 300), 0)
-    ImageDraw.Draw(image).text((4 - left, 30), mark.text, font=font, fill=255)
+    image = _written(mark.text, font, face, capital[3] - capital[1])
     scale = height / (capital[3] - capital[1])
     # Columns are as wide as rows are high on the outer edge, so at a smaller radius letters take more of them.
     size = (max(1, int(image.width * scale * face.pitch / face.text_radius)), max(1, int(300 * scale)))
@@ -122,6 +124,32 @@ def _etch(strip: np.ndarray, face: DrawnFace, mark: DrawnMark) -> None:
     ground = strip[np.ix_(rows, columns)]
     goal = ground * 0.25 if face.dark else ground + 0.7 * (255 - ground)
     strip[np.ix_(rows, columns)] = ground + (goal - ground) * ink * face.strength
+
+
+def _written(text: str, font: ImageFont.FreeTypeFont, face: DrawnFace, capitals: float) -> Image.Image:
+    """The text as ink on black; letter by letter where it is to be uneven."""
+    left, _, right, _ = font.getbbox(text)
+    image = Image.new("L", (int(right - left) + 8, 300), 0)
+    if not face.uneven:
+        ImageDraw.Draw(image).text((4 - left, 30), text, font=font, fill=255)
+        return image
+    rng = np.random.default_rng(face.seed + 99)
+    sheet = np.zeros((300, int(right - left) + 8 + int(0.6 * capitals * len(text))), np.uint8)
+    x = 4.0 - left
+    for sign in text:
+        by = {face.uneven: face.uneven_by * rng.choice([-1.0, 1.0]) * rng.uniform(0.7, 1.25)}
+        one = Image.fromarray(np.zeros_like(sheet))
+        level = int(np.clip(255 * (0.7 + 0.7 * by.get("contrast", 0.0)), 30, 255))
+        thick = by.get("stroke", 0.0) * 0.16 * capitals
+        place = (x + capitals * by.get("spacing", 0.0), 30 + capitals * by.get("baseline", 0.0))
+        ImageDraw.Draw(one).text(place, sign, font=font, fill=level)
+        drawn = np.asarray(one)
+        if thick:
+            kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (1 + 2 * round(abs(thick) / 2),) * 2)
+            drawn = cv2.dilate(drawn, kernel) if thick > 0 else cv2.erode(drawn, kernel)
+        sheet = np.maximum(sheet, drawn)
+        x += font.getlength(sign) + (0.06 * capitals if face.uneven == "spacing" else 0.0)
+    return Image.fromarray(sheet)
 
 
 def _camera(face: DrawnFace) -> tuple[np.ndarray, np.ndarray]:

@@ -11,10 +11,11 @@ import numpy as np
 
 from screener.parts.ranking import rank_readings
 from screener.vision.marks.designation import NO_DESIGNATION, Vote, average, key_of, votes
+from screener.vision.marks.evenness import judge_evenness
 from screener.vision.marks.face_strip import FINE_RADIUS_ROWS, RADIUS_ROWS, FaceStrip, straighten_face
 from screener.vision.marks.runs import TextRun, find_runs
 from screener.vision.marks.vocabulary import Vocabulary, bearing_vocabulary, seal_vocabulary
-from screener.vision.model import DesignationRead, Ellipse, Mark, MarkPlace, MarkVote, PartKind
+from screener.vision.model import DesignationRead, Ellipse, Mark, MarkEvenness, MarkPlace, MarkVote, PartKind
 from screener.vision.text_engine import INPUT_HEIGHT_PX
 
 if TYPE_CHECKING:
@@ -46,6 +47,7 @@ _CLEAR_WEIGHT = 0.5
 _LEAST_P = 0.2
 _VOTES_KEPT, _LEAST_VOTE, _NEVER_FIRST = 8, 0.01, 0.1
 _CLEAR_SCORE = 0.85
+_SURE_TEXT = 0.8
 _SUFFIX_REACH = 2.5
 _BESIDE_GLARE = 0.85
 _LEAST_MARK_P = 0.65
@@ -69,6 +71,8 @@ class MarksSeen:
     """Height of the capitals in the photo; under about 14 px nobody reads them."""
     votes: tuple[MarkVote, ...] = ()
     """What the designation may be, the likeliest first, for counting together with other photos of the same face."""
+    evenness: tuple[MarkEvenness, ...] = ()
+    """How evenly each surely read text is made."""
 
 
 _NOTHING = MarksSeen((), None, (), legible=False, capitals_px=None)
@@ -136,7 +140,8 @@ def _read_at(
     candidates = _candidates(strip, reads, ways, vocabulary, engine)
     designation, chosen = _designation(candidates)
     seen = _report(strip, reads, ways, designation, chosen, kind)
-    return replace(seen, votes=_votes(strip, candidates, kind))
+    evenness = _evenness(gray, strip, reads, ways, designation, chosen)
+    return replace(seen, votes=_votes(strip, candidates, kind), evenness=evenness)
 
 
 def _read_runs(strip: FaceStrip, runs: Sequence[TextRun], engine: TextEngine) -> list[_RunRead]:
@@ -296,6 +301,26 @@ def _report(
     words = tuple(mark.text for mark in marks if mark.text.isalpha() and len(mark.text) > 2)
     heights = [read.run.height * strip.photo_px_per_row for read in reads if read.texts[way][1] > 0.75]
     return MarksSeen(tuple(marks), designation, words, bool(marks), float(np.median(heights)) if heights else None)
+
+
+def _evenness(
+    gray: NDArray[np.uint8],
+    strip: FaceStrip,
+    reads: Sequence[_RunRead],
+    ways: dict[Way, float],
+    designation: DesignationRead | None,
+    chosen: _RunRead | None,
+) -> tuple[MarkEvenness, ...]:
+    """Judge the texts that are read surely: whether a letter is odd can be told only where each is known."""
+    way = max(_WAYS, key=lambda w: ways[w])
+    judged = []
+    for read in reads:
+        text, score = read.texts[way]
+        if read is chosen and designation is not None and key_of(designation.text) == key_of(text):
+            score = max(score, designation.p)
+        if score >= _SURE_TEXT and ways[way] > _SURE_TEXT:
+            judged.append(judge_evenness(gray, strip, read.run, text.strip(), outward=way == "outward"))
+    return tuple(each for each in judged if each is not None)
 
 
 def _place(strip: FaceStrip, run: TextRun, kind: PartKind) -> MarkPlace:
