@@ -75,8 +75,7 @@ def compare_photo(photo: Path, references: Sequence[ReferencePhoto], archive: Ar
     ready = {r.id: _prepared(r, archive) for r in packages}
     tried = []
     for r in packages:
-        others = [ready[o.id] for o in packages if o.id != r.id]
-        tried.append(AgainstReference(r, compare(ready[r.id], opened.rgb, text_engine(), others=others)))
+        tried.append(AgainstReference(r, compare(ready[r.id], opened.rgb, text_engine())))
     return ReferenceComparison(photo.name, opened.sha256, _best(tried), tuple(tried))
 
 

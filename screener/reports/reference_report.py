@@ -20,7 +20,6 @@ if TYPE_CHECKING:
     from screener.receiving.compare_references import ReferenceComparison
     from screener.records.archive import Archive
     from screener.vision.model import Point
-    from screener.vision.reference.model import Difference
 
 _SIDE_PX = 900
 _GAP_PX = 24
@@ -73,21 +72,22 @@ def side_by_side(comparison: ReferenceComparison, photo: Path, archive: Archive)
         x = _GAP_PX + column * (size[0] + _GAP_PX)
         sheet.paste(picture.resize(size, Image.Resampling.LANCZOS), (x, _HEAD_PX))
         pen.text((x, 10), title, fill="black", font=font)
-        _outlines(pen, compared.differences, factor, (x, _HEAD_PX))
+        outlines = [d.outline_frame_px if column else d.home_frame_px for d in compared.differences]
+        _outlines(pen, outlines, factor, (x, _HEAD_PX))
     return sheet
 
 
 def _outlines(
-    pen: ImageDraw.ImageDraw, differences: Sequence[Difference], factor: float, origin: tuple[int, int]
+    pen: ImageDraw.ImageDraw, outlines: Sequence[Sequence[Point]], factor: float, origin: tuple[int, int]
 ) -> None:
     """Dark line on a white one, to be seen on any ground, and a number in a box."""
     font = ImageFont.load_default(18)
-    for number, difference in enumerate(differences, 1):
-        outline = _scaled(difference.outline_frame_px, factor, origin)
+    for number, points in enumerate(outlines, 1):
+        outline = _scaled(points, factor, origin)
         closed = [*outline, outline[0]]
         pen.line(closed, fill="white", width=6)
         pen.line(closed, fill="black", width=2)
-        x, y = min(p[0] for p in outline), min(p[1] for p in outline)
+        x, y = min(p[0] for p in outline), max(2.0, min(p[1] for p in outline) - 23)
         box = pen.textbbox((x + 4, y + 1), str(number), font=font)
         pen.rectangle((box[0] - 4, box[1] - 3, box[2] + 4, box[3] + 3), fill="white", outline="black")
         pen.text((x + 4, y + 1), str(number), fill="black", font=font)

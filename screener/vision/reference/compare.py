@@ -8,13 +8,16 @@ from typing import TYPE_CHECKING
 import cv2
 import numpy as np
 
+from screener.vision.reference.colour import LEAST_DELTA_E, Colours, compare_colours
 from screener.vision.reference.elements import Element, Rect, find_elements
-from screener.vision.reference.layout import LEAST_SHIFT, Leftover, Standing, leftovers, standings
+from screener.vision.reference.layout import Leftover, Standing, leftovers, standings
 from screener.vision.reference.light import Matched, match_light
-from screener.vision.reference.model import Compared, Difference, DifferenceKind, Laid, NotJudged
+from screener.vision.reference.model import Compared, Laid, NotJudged
 from screener.vision.reference.panel import Frame, inner_mask, straighten
-from screener.vision.reference.print_text import TextVerdict, differing_text, line_shapes
+from screener.vision.reference.print_quality import PrintVerdict, judge_print
+from screener.vision.reference.print_text import LineShape, TextVerdict, differing_text, line_shapes
 from screener.vision.reference.registering import NotLaidError, Registration, register
+from screener.vision.reference.telling import Teller
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -27,14 +30,18 @@ if TYPE_CHECKING:
 
 _LEAST_FRAME_SCALE = 0.85
 _LEAST_SIDE_PX = 420
-ORDINARY = ("a redesign of the package", "another plant or printer of the same maker")
-FROM_PHOTO = "the photo: bent panel, shadow, glare or blur"
+LEAST_IN_PLACE = 0.34
+"""Share of the reference's elements that must be in place; else it is another design, and nothing is concluded."""
+OTHER_DESIGN = "most of the print is not as in the reference: another side, another product or another design."
+_UNLIKE = 0.6
 
 
 @dataclass(frozen=True, eq=False)
 class Reference:
     """A reference made ready: its frame and what stands on it."""
 
+    photo: NDArray[np.uint8]
+    """As it was taken, (H, W, 3)."""
     frame: Frame
     elements: tuple[Element, ...]
 
@@ -62,12 +69,10 @@ def prepare(
     """
     frame = straighten(rgb, corners_px=corners_px, width_mm=width_mm)
     codes = read_codes(np.asarray(cv2.cvtColor(frame.rgb, cv2.COLOR_RGB2GRAY), np.uint8))
-    return Reference(frame, find_elements(frame.rgb, engine, codes, inner_mask(frame)))
+    return Reference(rgb, frame, find_elements(frame.rgb, engine, codes, inner_mask(frame)))
 
 
-def compare(
-    reference: Reference, photo: NDArray[np.uint8], engine: TextEngine | None, *, others: Sequence[Reference] = ()
-) -> Compared:
+def compare(reference: Reference, photo: NDArray[np.uint8], engine: TextEngine | None) -> Compared:
     """Compare a photo with a reference.
 
     Parameters
@@ -78,21 +83,19 @@ def compare(
         Upright, (H, W, 3) uint8.
     engine
         For reading text; without it only letter shapes are compared.
-    others
-        Further references of the same product: what they differ in among themselves is no finding.
     """
     try:
         laid = register(reference.frame, photo)
     except NotLaidError as reason:
         return Compared(None, str(reason), frame_px=reference.frame.size_px)
-    bench = _Bench.set_up(reference, photo, laid)
-    return bench.judged(engine, others)
+    return _Bench.set_up(reference, photo, laid).judged(engine)
 
 
 @dataclass(frozen=True, eq=False)
 class _Bench:
     """Everything that the aspects of one comparison share."""
 
+    reference: NDArray[np.uint8]
     frame: Frame
     elements: tuple[Element, ...]
     laid: Registration
@@ -109,106 +112,54 @@ class _Bench:
             laid = laid.shrunk(frame.size_px)
         flat, seen = laid.warp(photo)
         matched = match_light(frame.rgb, flat, seen & inner_mask(frame))
-        return cls(frame, elements, laid, photo, flat, matched)
+        return cls(reference.photo, frame, elements, laid, photo, flat, matched)
 
-    def judged(self, engine: TextEngine | None, others: Sequence[Reference]) -> Compared:
+    def judged(self, engine: TextEngine | None) -> Compared:
+        """Every aspect, in turn."""
         standing = standings(self.elements, self.matched)
-        shapes = line_shapes(
-            [s.element for s in standing if s.state in {"in place", "changed"}], self.matched, self.laid.scale
-        )
-        texts = differing_text(shapes, self.flat, self.matched, engine)
-        found = [d for s in standing if (d := self._of_standing(s, texts)) is not None]
-        found += [self._of_text(t) for t in texts]
-        found += self._of_leftovers(standing, texts)
-        likeness = [s.correlation for s in standing if s.state != "cannot be told"]
+        told = [s for s in standing if s.state != "cannot be told"]
+        likeness = float(np.mean([s.correlation for s in told])) if told else 0.0
+        if len(told) >= 4 and sum(s.state == "in place" for s in told) < LEAST_IN_PLACE * len(told):
+            return Compared(self._laid(), OTHER_DESIGN, frame_px=self.frame.size_px, likeness=likeness)
+        teller = Teller(self.frame, self.laid)
+        quality = judge_print(self.frame, self.reference, self.photo, self.laid, self.flat, self.matched)
+        colours = compare_colours(self.frame.rgb, self.flat, self.matched.judged, self.matched.reference_blur_px)
+        shapes = line_shapes([s for s in told if s.state != "gone"], self.matched, self.laid.scale)
+        texts = differing_text(shapes, self.flat, engine)
+        moved = [s for s in told if s.state == "moved" and not _is_text_change(s, texts, shapes)]
+        texts = tuple(t for t in texts if not any(s.element is t.element for s in moved))
+        gone = [s for s in told if s.state == "gone"]
+        changed = [s for s in told if s.state == "changed" and s.element.kind == "graphic" and s.correlation < _UNLIKE]
+        left = self._left_over([*moved, *gone, *changed], texts, quality)
         return Compared(
             laid=self._laid(),
-            differences=tuple(found),
-            not_judged=self._not_judged(standing, len(shapes)),
+            differences=(
+                *map(teller.moved, moved),
+                *map(teller.gone, gone),
+                *map(teller.changed, changed),
+                *map(teller.text, texts),
+                *map(teller.leftover, left),
+                *(teller.colour(c) for c in colours.areas if c.delta_e >= LEAST_DELTA_E),
+                *teller.poor_print(quality),
+            ),
+            not_judged=self._not_judged(len(standing) - len(told), len(shapes), colours, quality),
             frame_px=self.frame.size_px,
             px_per_mm=self.frame.px_per_mm,
-            likeness=float(np.mean(likeness)) if likeness else 0.0,
+            likeness=likeness,
         )
 
-    # Findings of each aspect
-
-    def _of_standing(self, s: Standing, texts: Sequence[TextVerdict]) -> Difference | None:
-        e = s.element
-        if s.state == "moved":
-            size, unit = self._length(float(np.hypot(s.dx, s.dy)))
-            kind: DifferenceKind = "code_moved" if e.kind == "code" else "element_moved"
-            says = f"{_capital(e.name)} stands {size:.1f} {unit} from where the reference has it."
-            significance = float(np.hypot(s.dx, s.dy)) / (LEAST_SHIFT * max(self.frame.size_px))
-            return self._difference(kind, says, e.place.moved(s.dx, s.dy), size, unit, significance)
-        if s.state == "gone":
-            size, unit = self._length(float(max(e.place.width, e.place.height)))
-            kind = "code_missing" if e.kind == "code" else "element_missing"
-            says = f"{_capital(e.name)} is not where the reference has it, nor near it."
-            return self._difference(kind, says, e.place, size, unit, 1 + (0.6 - s.correlation) * 2)
-        if s.state == "changed" and e.kind == "graphic" and s.correlation < 0.6:
-            says = "A printed element looks unlike the reference."
-            return self._difference(
-                "element_differs", says, e.place, 1 - s.correlation, "correlation", (1 - s.correlation) / 0.4
-            )
-        return None
-
-    def _of_text(self, t: TextVerdict) -> Difference:
-        significance = t.unlike / max(t.threshold, 1e-6)
-        if t.kind == "shapes":
-            says = f"{_capital(t.element.name)} has other letter shapes or another spacing than the reference."
-            return self._difference("letter_shapes_differ", says, t.place, t.unlike, "correlation", significance)
-        read = f"; read here: “{t.read}”" if t.read else ""
-        says = f"{_capital(t.element.name)} of the reference is printed otherwise{read}."
-        return self._difference("text_differs", says, t.place, t.unlike, "correlation", significance)
-
-    def _of_leftovers(self, standing: Sequence[Standing], texts: Sequence[TextVerdict]) -> list[Difference]:
+    def _left_over(
+        self, standing: Sequence[Standing], texts: Sequence[TextVerdict], quality: PrintVerdict
+    ) -> tuple[Leftover, ...]:
+        """Print on one side only, outside of what was said already and of what differs from box to box."""
+        size = self.frame.size_px
+        margin = round(0.012 * max(size))
         accounted = [r for e in self.elements for r in e.free]
-        accounted += [t.element.place.grown(round(0.012 * max(self.frame.size_px)), self.frame.size_px) for t in texts]
-        for s in standing:
-            if s.state in {"moved", "gone"} or (s.state == "changed" and s.element.kind != "text"):
-                margin = round(0.012 * max(self.frame.size_px))
-                accounted.append(s.element.place.grown(margin, self.frame.size_px))
-                accounted.append(s.element.place.moved(s.dx, s.dy).grown(margin, self.frame.size_px))
-        found = []
-        for left in leftovers(self.matched, accounted):
-            size, unit = self._length(float(max(left.place.width, left.place.height)))
-            found.append(self._of_leftover(left, size, unit))
-        return found
-
-    def _of_leftover(self, left: Leftover, size: float, unit: str) -> Difference:
-        kind: DifferenceKind = "element_added" if left.added else "element_missing"
-        says = (
-            f"There is print here, {size:.1f} {unit} long, that the reference does not have."
-            if left.added
-            else f"Print of the reference, {size:.1f} {unit} long, is not here."
-        )
-        return self._difference(kind, says, left.place, size, unit, left.strength)
-
-    # Forms
-
-    def _difference(
-        self, kind: DifferenceKind, says: str, place: Rect, size: float, unit: str, significance: float
-    ) -> Difference:
-        corners = np.array(place.corners, np.float64)
-        reference = cv2.perspectiveTransform(corners[None], self.frame.reference_from_frame)[0]
-        per_mm = self.frame.px_per_mm
-        return Difference(
-            kind=kind,
-            says=says,
-            outline_frame_px=place.corners,
-            outline_photo_px=_points(self.laid.photo_points(corners)),
-            outline_reference_px=_points(reference),
-            outline_mm=_points(corners / per_mm) if per_mm else (),
-            size=round(size, 3),
-            unit=unit,  # type: ignore[arg-type]
-            significance=round(significance, 2),
-            ordinary_causes=(*ORDINARY, FROM_PHOTO),
-        )
-
-    def _length(self, px: float) -> tuple[float, str]:
-        if self.frame.px_per_mm:
-            return px / self.frame.px_per_mm, "mm"
-        return 100 * px / self.frame.size_px[0], "% of width"
+        accounted += [t.element.place.grown(margin, size) for t in texts]
+        accounted += [s.element.place.grown(margin, size) for s in standing]
+        accounted += [s.element.place.moved(s.dx, s.dy).grown(margin, size) for s in standing]
+        accounted += list(quality.dotted)
+        return leftovers(self.matched, accounted)
 
     def _laid(self) -> Laid:
         r = self.laid
@@ -217,18 +168,31 @@ class _Bench:
             (rows[0], rows[1], rows[2]), r.matched, round(r.rms_px, 3), round(r.scale, 3), round(r.seen_share, 3)
         )
 
-    def _not_judged(self, standing: Sequence[Standing], lines: int) -> tuple[NotJudged, ...]:
+    def _not_judged(self, hidden: int, lines: int, colours: Colours, quality: PrintVerdict) -> tuple[NotJudged, ...]:
         gaps = []
-        hidden = sum(s.state == "cannot be told" for s in standing)
         if hidden:
-            gaps.append(
-                NotJudged(
-                    "layout", f"{hidden} of {len(standing)} elements are outside the photo, burnt out or too faint."
-                )
-            )
+            says = f"{hidden} of {len(self.elements)} elements are outside the photo, burnt out or too faint."
+            gaps.append(NotJudged("layout", says))
         if not lines and any(e.kind == "text" for e in self.elements):
             gaps.append(NotJudged("text", "the letters are too small in the photo to compare their shapes."))
+        if colours.problem:
+            gaps.append(NotJudged("colour", colours.problem))
+        if quality.says_not_judged:
+            gaps.append(NotJudged("print", quality.says_not_judged))
         return tuple(gaps)
+
+
+def _is_text_change(s: Standing, texts: Sequence[TextVerdict], shapes: Sequence[LineShape]) -> bool:
+    """Whether a line of text that fits better elsewhere has in truth lost or gained letters.
+
+    Then a part of it stays in place, or it reads otherwise.
+    """
+    if s.element.kind != "text":
+        return False
+    if any(t.element is s.element and t.reads_otherwise for t in texts):
+        return True
+    mine = next((shape.unlike for shape in shapes if shape.element is s.element), ())
+    return len(mine) >= 3 and sum(u < 0.25 for u in mine) >= 0.25 * len(mine)
 
 
 def _scaled(element: Element, factor: float) -> Element:
@@ -243,11 +207,3 @@ def _scaled(element: Element, factor: float) -> Element:
         tuple(rect(r) for r in element.free),
         element.across,
     )
-
-
-def _points(points: NDArray[np.float64]) -> tuple[Point, ...]:
-    return tuple((round(float(x), 2), round(float(y), 2)) for x, y in points)
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

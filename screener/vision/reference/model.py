@@ -44,7 +44,9 @@ class Difference:
     outline_frame_px: tuple[Point, ...]
     outline_photo_px: tuple[Point, ...]
     outline_reference_px: tuple[Point, ...] = ()
-    """In the reference photo as it was taken."""
+    """In the reference photo as it was taken; of a moved element, where the reference has it."""
+    home_frame_px: tuple[Point, ...] = ()
+    """In the frame, where the reference has it."""
     outline_mm: tuple[Point, ...] = ()
     """In the frame, where the reference's size is known; else empty."""
     size: float = 0.0

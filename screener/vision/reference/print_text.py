@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from screener.vision.reference.layout import Standing
     from screener.vision.reference.light import Matched
     from screener.vision.text_engine import TextEngine
 
@@ -39,6 +40,8 @@ class LineShape:
     """0 as the reference, 1 nothing in common; noise and blur already allowed for."""
     letter_px: float
     """Height of the line in the photo, px."""
+    read_place: Rect
+    """Where the line is read in the photo: its own place, and where it moved to."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,37 +56,41 @@ class TextVerdict:
     """What the photo reads there."""
     unlike: float
     threshold: float
+    reads_otherwise: bool = False
+    """The photo surely reads other letters."""
 
 
-def line_shapes(elements: Sequence[Element], matched: Matched, scale: float) -> tuple[LineShape, ...]:
+def line_shapes(standing: Sequence[Standing], matched: Matched, scale: float) -> tuple[LineShape, ...]:
     """Compare the letters of each line of text, in windows along the line.
 
     Parameters
     ----------
-    elements
-        Lines to compare; places free to differ are left out.
+    standing
+        Elements as they stand; lines are compared at their own place, places free to differ are left out.
     matched
         Reference and photo in one light.
     scale
         Photo px per frame px.
     """
-    return tuple(s for e in elements if e.kind == "text" if (s := _line_shape(e, matched, scale)) is not None)
+    lines = [s for s in standing if s.element.kind == "text"]
+    return tuple(shape for s in lines if (shape := _line_shape(s, matched, scale)) is not None)
 
 
-def _line_shape(element: Element, matched: Matched, scale: float) -> LineShape | None:
-    place = element.place
+def _line_shape(s: Standing, matched: Matched, scale: float) -> LineShape | None:
+    element, place = s.element, s.element.place
     thick = place.width if element.across else place.height
     if thick * scale < LEAST_LETTER_PX * 1.4:
         return None
     windows, unlike = [], []
     for window in _windows(element):
-        if any(window.overlap(part) > 0.12 for part in element.free):
+        if any(window.overlap(part) > 0.02 for part in element.free):
             continue
         away = _unlike(window, matched)
         if away is not None:
             windows.append(window)
             unlike.append(away)
-    return LineShape(element, tuple(windows), tuple(unlike), thick * scale / 1.4)
+    read_place = _around([place, place.moved(s.dx, s.dy)]) if s.state == "moved" else place
+    return LineShape(element, tuple(windows), tuple(unlike), thick * scale / 1.4, read_place)
 
 
 def _windows(element: Element) -> list[Rect]:
@@ -125,7 +132,7 @@ def usual_unlikeness(shapes: Sequence[LineShape]) -> float:
 
 
 def differing_text(
-    shapes: Sequence[LineShape], photo: NDArray[np.uint8], matched: Matched, engine: TextEngine | None
+    shapes: Sequence[LineShape], photo: NDArray[np.uint8], engine: TextEngine | None
 ) -> tuple[TextVerdict, ...]:
     """Tell which lines differ: in letters read, or in letter shapes though they read the same.
 
@@ -147,7 +154,7 @@ def differing_text(
         share = len(bad) / max(1, len(shape.windows))
         same = not other and bool(read) and letters_of(read) == letters_of(shape.element.text)
         kind = "shapes" if same or (share > 0.6 and not other) else "text"
-        verdicts.append(TextVerdict(shape.element, place, kind, read, worst, threshold))
+        verdicts.append(TextVerdict(shape.element, place, kind, read, worst, threshold, other))
     return tuple(verdicts)
 
 
@@ -156,7 +163,7 @@ def _read(shapes: Sequence[LineShape], photo: NDArray[np.uint8], engine: TextEng
         return [("", 0.0)] * len(shapes)
     crops = []
     for shape in shapes:
-        crop = shape.element.place.grown(3, (photo.shape[1], photo.shape[0])).cut(photo)
+        crop = shape.read_place.grown(3, (photo.shape[1], photo.shape[0])).cut(photo)
         crops.append(np.ascontiguousarray(np.rot90(crop, 3) if shape.element.across else crop).astype(np.uint8))
     return [(text.strip(), score) for text, score in engine.recognise(crops)]
 
