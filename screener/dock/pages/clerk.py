@@ -23,7 +23,12 @@ if TYPE_CHECKING:
     from screener.receiving.bench import Bench
     from screener.receiving.bench_model import BenchDelivery, BenchLine, FoundLine, Wanted
 
-HOLD_REASONS = ("Ask the supplier", "Ask the machine's maker", "Packaging is damaged", "Not sure: a second person looks")
+HOLD_REASONS = (
+    "Ask the supplier",
+    "Ask the machine's maker",
+    "Packaging is damaged",
+    "A second person looks",
+)
 RELEASE_REASONS = ("Looked at both faces by eye", "Measured again", "The maker or supplier has answered", "Ordered so")
 CLOSURES = words.CLASS_WORDS["closure"]
 
@@ -118,11 +123,6 @@ class Shot:
     had: bool
 
     @property
-    def takes(self) -> bool:
-        """The card is photographed with a face, never alone."""
-        return self.shows != "card"
-
-    @property
     def button(self) -> str:
         """What the button says."""
         return f"{self.name}: take again" if self.had else f"Photograph {self.name.lower()}"
@@ -145,6 +145,8 @@ class Shown:
     own_words: str = ""
     suspicion: str = ""
     progress: str = ""
+    so_far: str = ""
+    """The photos that are still asked for, where the answer would be another with them."""
     aloud: str = ""
     """Read out when it changes; empty while nothing is known."""
     sound: str = ""
@@ -159,6 +161,7 @@ def shown_of(line: BenchLine) -> Shown:
     decided = answer.standing is not None
     reason = answer.standing.why if answer.standing is not None else answer.reason
     word = f"{state.word}, {state.detail}" if state.detail else state.word
+    so_far = words.so_far(line)
     return Shown(
         title=title,
         verdict=state,
@@ -168,7 +171,9 @@ def shown_of(line: BenchLine) -> Shown:
         not_checked=words.not_checked_words(answer),
         own_words=words.own_words(answer),
         suspicion=words.suspicion_words(answer),
-        aloud=f"{title}: {word}. {reason}",
+        so_far=so_far,
+        # An answer from half of the photos is not read out: the next photo may change it.
+        aloud="" if so_far else f"{title}: {word}. {reason}",
         sound=answer.effective,
     )
 
@@ -196,7 +201,8 @@ async def line(request: Request) -> Response:
         shown=shown_of(found),
         meaning=words.need_words(found.need),
         facts=_facts(found),
-        shots=[_shot(each) for each in found.wanted],
+        shots=[_shot(each) for each in found.wanted if each.shows != "card"],
+        card=next(each for each in found.wanted if each.shows == "card"),
         next_line=next_line(whole, key),
         readings=words.seen_of(answer) if answer else [],
         also_read=words.also_read(answer) if answer else [],
@@ -267,9 +273,7 @@ def _numbered(bench: Bench, run_id: int | None, text: str) -> tuple[int, str] | 
     return (run_id, wanted) if wanted in keys else None
 
 
-async def _choose(
-    request: Request, text: str, found: list[FoundLine], run_id: int | None, here: str
-) -> Response:
+async def _choose(request: Request, text: str, found: list[FoundLine], run_id: int | None, here: str) -> Response:
     return await show(
         request,
         "found.html.j2",

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from starlette.requests import Request
     from starlette.templating import Jinja2Templates
 
+    from screener.parts.model import Explained
     from screener.receiving.bench import Bench
 
     Page = Callable[[Request], Awaitable[Response]]
@@ -33,7 +34,10 @@ def bench_of(request: Request) -> Bench:
 
 
 async def show(request: Request, template: str, *, status: int = 200, **shown: Any) -> Response:
-    """Fill a template. ``scans`` puts the scan field on the page; ``run_id`` and ``line_key`` say where a code belongs."""
+    """Fill a template.
+
+    ``scans`` puts the scan field on the page; ``run_id`` and ``line_key`` say where a code belongs.
+    """
     filled = {
         "words": words,
         "caution": CAUTION,
@@ -95,6 +99,16 @@ def numbers_of(text: str, what: str) -> tuple[float, ...]:
         pieces = bare.split(",") if "." in bare else [bare]
         found += [number for piece in pieces if (number := number_in(piece, what)) is not None]
     return tuple(found)
+
+
+def not_understood(told: Explained) -> WrongUsage:
+    """Return what to say about a designation that is none, with what it may mean."""
+    meant = f"Did you mean {' or '.join(told.suggestions)}? " if told.suggestions else ""
+    return WrongUsage(
+        f"“{told.input}” is not understood.",
+        next_step=f"{meant}Write the whole number: 6205-2RS C3, or a seal's size: 35x52x7.",
+        code="designation",
+    )
 
 
 def routes(*pages: tuple[str, str, Page]) -> Sequence[Route]:

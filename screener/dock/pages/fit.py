@@ -1,7 +1,128 @@
-"""Being written."""
+"""The mechanic's last stop: will it fit, what force or heat, in which order; and the sheet to take to the press."""
 
 from __future__ import annotations
 
-from screener.dock.pages.desk import routes
+import datetime as dt
+from typing import TYPE_CHECKING
 
-ROUTES = routes()
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import HTMLResponse, Response
+
+from screener import __version__
+from screener.dock.pages import fit_form, gauge
+from screener.dock.pages.desk import routes, show
+from screener.dock.pages.words import State
+from screener.errors import ScreenerError
+from screener.metrology.fits.bearing_fit import BearingFit, group_words
+from screener.metrology.fits.sequence import DEFER
+from screener.reports.job_sheet import WORDS, JobSheet, job_sheet_html, part_numbers, seat_rows, warm_rows
+from screener.specs.fit_materials import friction_rows, materials, smoothing_rows
+from screener.specs.instruments import instruments
+
+if TYPE_CHECKING:
+    from starlette.requests import Request
+
+    from screener.metrology.fits.job import JobWalked
+
+SHEET_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; frame-ancestors 'none'"
+"""A printed sheet carries its own style in itself; it has no script and asks for nothing."""
+_SHAPES = {"fits": "ring", "review": "tag", "do_not": "cross"}
+_LEFT = {
+    "enough": "enough",
+    "enough_as_a_rule": "enough as a rule",
+    "wider_group_needed": "too little",
+    "preloaded": "preloaded: do not",
+}
+
+
+async def fit(request: Request) -> Response:
+    """Ask for seats and load, and answer; all of it stands in the address, so a reload loses nothing."""
+    told = {name: value for name, value in request.query_params.items() if value.strip()}
+    job, problem = None, None
+    if told.get("designation") and len(told) > 1:
+        try:
+            job = await run_in_threadpool(fit_form.job_of, told)
+        except ScreenerError as error:
+            problem = error
+    return await show(
+        request,
+        "fit.html.j2",
+        status=422 if problem else 200,
+        here="fit",
+        problem=problem,
+        told=told,
+        query=request.url.query,
+        answer=job and _answer(job),
+        turning=fit_form.TURNING,
+        loads=fit_form.LOADS,
+        keeps=fit_form.KEEP,
+        materials=[row.material for row in materials() if row.material != "bearing steel"],
+        surfaces=[row.name for row in smoothing_rows()],
+        frictions=[row.name for row in friction_rows() if row.name != "pulling off"],
+        outside=_named("outside"),
+        inside=_named("inside"),
+    )
+
+
+def _named(use: str) -> list[str]:
+    return [row.instrument for row in instruments() if row.use == use]
+
+
+def _answer(job: JobWalked) -> dict[str, object]:
+    """What the template shows of a judged part."""
+    part = job.parts[0]
+    fit = part.fit
+    assert fit is not None  # noqa: S101 the form tells bearings and seals only
+    clearance = fit.clearance if isinstance(fit, BearingFit) else None
+    return {
+        "fit": fit,
+        "shown": State(_SHAPES[fit.outcome], WORDS[fit.outcome]),
+        "load": fit.load_says if isinstance(fit, BearingFit) else "",
+        "clearance_says": fit.clearance_says if isinstance(fit, BearingFit) else "",
+        "groups": []
+        if clearance is None
+        else [
+            (each.group, each.left.probable_um, _LEFT[each.outcome], each.group == clearance.group)
+            for each in clearance.running or clearance.cold
+        ],
+        "group_words": "" if clearance is None else group_words(clearance),
+        "seats": [
+            (seat, gauge.bars_of(seat), notes)
+            for seat, notes in zip((fit.shaft, fit.housing), _notes(job), strict=True)
+        ],
+        "advice": [] if isinstance(fit, BearingFit) else [each.says for each in fit.advice],
+        "numbers": part_numbers(part),
+        "warm": warm_rows(part),
+        "defer": DEFER,
+    }
+
+
+def _notes(job: JobWalked) -> list[list[str]]:
+    return [notes for _, notes in seat_rows(job.parts[0])[:2]]
+
+
+async def sheet(request: Request) -> Response:
+    """Print what the form tells as a job sheet with the drawing to scale."""
+    made = await run_in_threadpool(_sheet, request)
+    html = await run_in_threadpool(job_sheet_html, made)
+    return HTMLResponse(html, headers={"Content-Security-Policy": SHEET_POLICY})
+
+
+async def sheet_pdf(request: Request) -> Response:
+    """Return the job sheet as PDF."""
+    from screener.reports.job_sheet_pdf import job_sheet_pdf
+
+    made = await run_in_threadpool(_sheet, request)
+    content = await run_in_threadpool(job_sheet_pdf, made)
+    headers = {"Content-Disposition": 'inline; filename="job-sheet.pdf"'}
+    return Response(content, media_type="application/pdf", headers=headers)
+
+
+def _sheet(request: Request) -> JobSheet:
+    told = dict(request.query_params.items())
+    job = fit_form.job_of(told, tuple(request.query_params.getlist("done")))
+    today = dt.datetime.now(dt.UTC).astimezone().date()
+    return JobSheet(job, f"{today.day} {today:%B %Y}", __version__)
+
+
+ROUTES = routes(("GET", "/fit", fit), ("GET", "/fit/sheet", sheet), ("GET", "/fit/sheet.pdf", sheet_pdf))

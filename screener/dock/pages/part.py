@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 from starlette.concurrency import run_in_threadpool
 
 from screener.dock.pages import words
-from screener.dock.pages.desk import bench_of, go, routes, show, text_of
-from screener.errors import ScreenerError, WrongUsage
+from screener.dock.pages.desk import bench_of, go, not_understood, routes, show, text_of
+from screener.errors import ScreenerError
 from screener.parts import explain
 
 if TYPE_CHECKING:
@@ -48,8 +48,7 @@ async def begin(request: Request) -> Response:
     need = text_of(form, "need")
     told = explain(need)
     if need and not told.understood and not form.get("anyway"):
-        meant = f"Did you mean {' or '.join(told.suggestions)}?" if told.suggestions else "Write it like 6205-2RS C3 or 35x52x7."
-        return await part(request, form, WrongUsage(f"“{need}” is not understood.", next_step=meant, code="designation"))
+        return await part(request, form, not_understood(told))
     duty = frozenset(str(word) for word in form.getlist("duty")) & {word for word, _ in DUTIES}
     try:
         run_id = await run_in_threadpool(bench_of(request).open_part, need, duty, text_of(form, "maker") or None)

@@ -57,6 +57,17 @@ _CLOSURES = {
     "low_friction_seal": "low-friction rubber seals",
     "contact_seal": "rubber seals",
 }
+_MISSING = {
+    "nothing": "anything",
+    "named": "the name",
+    "steel": "the part itself",
+    "face": "any face",
+    "faces": "the second face",
+    "clearance": "the clearance mark",
+    "material": "the material mark",
+    "maker": "the maker's word",
+    "photo": "a photo that could not be read",
+}
 _CLEARANCES = {"C2": "less than normal", "C3": "more than normal", "C4": "more than C3", "C5": "more than C4"}
 _BY_EXIT: Mapping[str, Verdict] = {
     "use": USE,
@@ -99,10 +110,18 @@ def own_words(answer: Answer) -> str:
 def state_of(line: BenchLine) -> State:
     """Return how a line stands."""
     if line.state == "answered" and line.answer is not None:
-        return verdict_of_answer(line.answer)
+        shown = verdict_of_answer(line.answer)
+        return State(shown.shape, shown.word, "so far") if so_far(line) else shown
     if line.state == "reading":
-        return State("clock", "Looking", progress_of(line))
-    return State("empty", "Waiting", "no photo yet")
+        return State("clock", "LOOKING", progress_of(line))
+    return State("empty", "WAITS", "no photo yet")
+
+
+def so_far(line: BenchLine) -> str:
+    """Return the photos that are still asked for while some were taken, unless a person has decided."""
+    if line.answer is None or line.answer.standing is not None or not line.photos:
+        return ""
+    return ", ".join(SHOT_NAMES[each.shows].lower() for each in line.still_wanted if each.shows != "card")
 
 
 def progress_of(line: BenchLine) -> str:
@@ -115,7 +134,7 @@ def progress_of(line: BenchLine) -> str:
 def not_checked_words(answer: Answer) -> str:
     """Return in a few words what was not checked; the sentences stand further down."""
     details = answer.result.get("not_checked_details", ())
-    named = dict.fromkeys(str(each["code"]).replace("_", " ") for each in details)
+    named = dict.fromkeys(_MISSING.get(each["code"], str(each["code"]).replace("_", " ")) for each in details)
     return ", ".join(named) + "." if named else "nothing on the list was left out."
 
 
@@ -253,7 +272,8 @@ def correction_says(correction: Correction) -> str:
     what = ATTRIBUTE_WORDS.get(correction.attribute, correction.attribute)
     was, now = (_plain(correction.attribute, value) for value in (correction.was, correction.value))
     says = f"is {now}" if correction.value is not None else "is not there"
-    return f"{what[:1].upper()}{what[1:]}: read as {was}, {says} – {correction.who}, {moment(correction.at)} ({correction.why})"
+    by = f"{correction.who}, {moment(correction.at)} ({correction.why})"
+    return f"{what[:1].upper()}{what[1:]}: read as {was}, {says} – {by}"
 
 
 def _plain(attribute: str, value: str | float | None) -> str:

@@ -13,6 +13,7 @@ function addButtons() {
     const button = document.createElement("button");
     button.type = "button";
     button.textContent = "Live camera";
+    button.className = "quiet";
     button.setAttribute("aria-label", `Live camera for ${form.dataset.name}`);
     button.addEventListener("click", () => open(form.dataset.photo, form.dataset.name));
     form.append(button);

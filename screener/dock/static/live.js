@@ -54,7 +54,8 @@ function put(part, other) {
   fillNames(other);
   document.dispatchEvent(new CustomEvent("put", { detail: other }));
   if (other.dataset.says && other.dataset.says !== before) {
-    say(other.dataset.says, 12);
+    const box = other.getBoundingClientRect();
+    say(other.dataset.says, 12, { quiet: box.bottom > 0 && box.top < innerHeight });
     sound(other.dataset.outcome);
   }
 }

@@ -111,13 +111,16 @@ function mark(photo, share, why = "") {
   item.querySelector("span").textContent = why ? `${photo.title}: ${why}` : `${photo.title}: ${Math.round((share ?? 0) * 100)} % sent`;
 }
 
-document.addEventListener("change", async (event) => {
-  const field = event.target;
-  const form = field instanceof HTMLInputElement && field.type === "file" ? field.closest("form[data-photo]") : null;
+async function take(field) {
+  const form = field.closest("form[data-photo]");
   if (!form) return;
   const files = [...field.files];
-  for (const file of files) await give(file, file.name || "photo.jpg", form.dataset.photo, form.dataset.name);
   form.reset();
+  for (const file of files) await give(file, file.name || "photo.jpg", form.dataset.photo, form.dataset.name);
+}
+
+document.addEventListener("change", (event) => {
+  if (event.target instanceof HTMLInputElement && event.target.type === "file") take(event.target);
 });
 
 // Nothing is sent by the form itself while this script runs.
@@ -130,3 +133,5 @@ document.addEventListener("connected-again", () => { pause = SOONEST_MS; send();
 
 await show();
 send();
+// A photo chosen before this script was there is not lost either.
+for (const field of document.querySelectorAll("form[data-photo] input[type=file]")) if (field.files.length) take(field);

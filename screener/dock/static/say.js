@@ -5,7 +5,8 @@ const button = document.getElementById("sounds");
 let timer = 0;
 let audio = null;
 
-export function say(text, seconds = 6) {
+export function say(text, seconds = 6, { quiet = false } = {}) {
+  said.classList.toggle("unseen", quiet);
   said.textContent = text;
   clearTimeout(timer);
   timer = setTimeout(() => { said.textContent = ""; }, seconds * 1000);

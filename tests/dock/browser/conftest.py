@@ -53,13 +53,17 @@ class Dock:
 @pytest.fixture(scope="session")
 def dock(tmp_path_factory) -> Iterator[Dock]:
     uvicorn = pytest.importorskip("uvicorn")
+    from dock.browser.kept_readings import look_or_remember
     from screener.dock.app import build_app
     from screener.dock.settings import DockSettings
     from screener.records.record import Record
 
     folder = tmp_path_factory.mktemp("dock")
     with Record.open(folder / "record.sqlite") as record:
-        app = build_app(DockSettings(state_folder=folder / "state"), record)
+        settings = DockSettings(
+            state_folder=folder / "state", reader=look_or_remember, prepare_readers="SCREENER_KEPT_READINGS" not in os.environ
+        )
+        app = build_app(settings, record)
         server = uvicorn.Server(uvicorn.Config(app, port=0, log_level="warning", timeout_graceful_shutdown=1))
         thread = threading.Thread(target=server.run, daemon=True)
         thread.start()
