@@ -1,0 +1,298 @@
+"""Reports of an audit: page, paper and tables say the same, stand alone, and no text of a label does anything.
+
+The workbook is read back by openpyxl, the page by Python's own HTML parser, the paper's text by its own streams.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import re
+import zlib
+from collections.abc import Iterator
+from html.parser import HTMLParser
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import openpyxl
+import pytest
+from audit.batch.making import batch, unit
+from audit.measure_audit import fill
+from PIL import Image
+from reports.making import photo as picture
+from reports.making import screened
+from typer.testing import CliRunner
+
+from screener.audit.as_json import audit_as_json
+from screener.audit.batch.compare import BatchComparison, compare_batch
+from screener.audit.batch.unit import Number, Unit
+from screener.audit.lot import LotDisposition, judge_lot
+from screener.cli.main import app
+from screener.errors import ScreenerError, WrongUsage
+from screener.records.model import ItemRecord, PhotoRef
+from screener.records.record import Record
+from screener.records.result_json import item_as_json, item_from_json
+from screener.reports.audit_files import check_form, write_audit
+from screener.reports.audit_report import AuditReport, audit_report
+from screener.reports.whole_file import write_whole
+
+EVIL = '=HYPERLINK("http://x","y")<script>alert(1)</script>'
+
+
+def made(units: list[Unit], **more: Any) -> tuple[BatchComparison, LotDisposition, AuditReport]:
+    compared = compare_batch(units)
+    judged = judge_lot(compared)
+    report = audit_report(compared, judged, scope=[("runs", "1")], created_at="today", version="0", **more)
+    return compared, judged, report
+
+
+def mixed_units() -> list[Unit]:
+    return [
+        *batch(40, 8, np.random.default_rng(2)),
+        unit(100, {"mass_g": Number(128.0, 0.5)}, disposition="reject", exit="send back", reason=EVIL, need=EVIL,
+             key=EVIL, words={"maker on the box": EVIL}),
+        unit(101, disposition="hold", exit="keep and ask", suspicion="strong", reason="Serial seen before.",
+             not_checked=("Clearance was not checked.",)),
+    ]  # fmt: skip
+
+
+class Page(HTMLParser):
+    """What a page would load or run, and its text."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.tags: list[str] = []
+        self.loads: list[str] = []
+        self.text = ""
+        self.feed(text)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append(tag)
+        self.loads += [value or "" for name, value in attrs if name in {"src", "href", "action"}]
+
+    def handle_data(self, data: str) -> None:
+        self.text += data
+
+
+def pdf_text(content: bytes) -> str:
+    """The words of a PDF written with the built-in fonts: its streams inflated, the shown strings joined."""
+    streams = re.findall(rb"stream\r?\n(.*?)\r?\nendstream", content, re.DOTALL)
+    shown = []
+    for stream in streams:
+        try:
+            plain = zlib.decompress(stream)
+        except zlib.error:
+            continue
+        shown += [text.decode("latin-1") for text in re.findall(rb"\(((?:[^()\\]|\\.)*)\) Tj", plain)]
+    return " ".join(shown).replace("\\(", "(").replace("\\)", ")")
+
+
+@pytest.fixture(scope="module")
+def written(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("audit")
+    compared, _, report = made(mixed_units())
+    for ending in ("html", "pdf", "xlsx", "csv", "json"):
+        write_audit(folder / f"audit.{ending}", compared, report)
+    return folder
+
+
+def test_the_page_stands_alone_and_runs_nothing(written: Path) -> None:
+    page = Page((written / "audit.html").read_text())
+    assert "script" not in page.tags
+    assert "link" not in page.tags
+    assert [each for each in page.loads if not each.startswith(("data:", "#"))] == []
+    assert EVIL in page.text, "shown as text"
+
+
+def test_page_and_paper_say_the_same_and_accuse_nobody(written: Path) -> None:
+    page = Page((written / "audit.html").read_text()).text
+    paper = re.sub(r"\s+", " ", pdf_text((written / "audit.pdf").read_bytes()))
+    for text in (re.sub(r"\s+", " ", page), paper):
+        assert "HOLD" in text
+        assert "One such unit holds the lot" in text
+        assert "Is anything suspect?" in text
+        assert re.search(r"\b[789] of 40 units differ in marks", text)
+        assert "Clearance was not checked." in text
+        assert "nobody is accused" in text
+        assert not re.search(r"counterfeit|genuine|\bfake\b|fraud", text, re.IGNORECASE)
+
+
+def test_the_summary_has_page_one_for_itself(written: Path) -> None:
+    content = (written / "audit.pdf").read_bytes()
+    first = next(text for text in pdf_pages(content) if text)
+    assert "What to do now" in first
+    assert "Evidence" not in first
+    assert "page 1 of" in first
+
+
+def pdf_pages(content: bytes) -> Iterator[str]:
+    for stream in re.findall(rb"stream\r?\n(.*?)\r?\nendstream", content, re.DOTALL):
+        try:
+            plain = zlib.decompress(stream)
+        except zlib.error:
+            continue
+        yield " ".join(text.decode("latin-1") for text in re.findall(rb"\(((?:[^()\\]|\\.)*)\) Tj", plain))
+
+
+def test_a_workbook_holds_texts_as_texts_and_numbers_as_numbers(written: Path) -> None:
+    book = openpyxl.load_workbook(written / "audit.xlsx")
+    assert book.sheetnames[:3] == ["Summary", "Units", "Stands apart"]
+    rows = list(book["Units"].iter_rows())
+    heads = [cell.value for cell in rows[0]]
+    assert len(rows) == 1 + 42
+    evil = next(row for row in rows if row[0].value == 100)
+    assert all(cell.data_type != "f" for row in rows for cell in row), "no formula anywhere"
+    assert evil[heads.index("reason")].value == EVIL
+    assert evil[heads.index("mass, g")].value == 128.0
+    assert book["Groups found"].max_row == 2
+
+
+def test_the_csv_holds_no_formula_and_every_number(written: Path) -> None:
+    text = (written / "audit.csv").read_text(encoding="utf-8-sig")
+    rows = list(csv.DictReader(io.StringIO(text)))
+    assert len(rows) == 42
+    assert not any(value.startswith(("=", "+", "-", "@")) for row in rows for value in row.values())
+    assert float(rows[0]["mass, g"]) == pytest.approx(128, abs=5)
+
+
+def test_the_json_is_the_contract(written: Path) -> None:
+    document = json.loads((written / "audit.json").read_text())
+    assert document["schema"] == "screener.audit/1"
+    assert set(document) == {
+        "schema", "lot", "groups", "repeated_serials", "repeated_photos", "serial_runs", "units",
+    }  # fmt: skip
+    (cluster,) = document["groups"][0]["clusters"]
+    assert len(set(cluster["units"]) ^ set(range(8))) <= 1, "units are named by their record"
+    compared, judged, _ = made(mixed_units())
+    assert json.loads(json.dumps(audit_as_json(compared, judged))) == document
+
+
+def test_evidence_shows_photos_with_the_regions_pointed_at() -> None:
+    document = item_as_json(screened())
+    _, _, report = made(
+        [
+            unit(1, disposition="hold", exit="keep and ask", suspicion="strong"),
+            unit(2, disposition="accept", exit="use"),
+        ],
+        stored=lambda _: document,
+        photo=lambda _: picture(),
+    )
+    (evidence,) = report.evidence_of()
+    assert [len(figure.regions) for figure in evidence.figures] == [1], "only what a finding points at is outlined"
+    assert evidence.figures[0].regions[0].line == "contradiction"
+
+
+def test_an_answer_comes_back_from_the_record_as_it_went_in() -> None:
+    answer = screened()
+    again = item_from_json(json.loads(json.dumps(item_as_json(answer))))
+    assert item_as_json(again) == item_as_json(answer)
+
+
+def test_an_unknown_ending_and_an_unwritable_place_are_said(tmp_path: Path) -> None:
+    with pytest.raises(WrongUsage, match="no form of a report"):
+        check_form(tmp_path / "audit.doc")
+    (tmp_path / "file").write_text("in the way")
+    with pytest.raises(ScreenerError, match="could not be written"):
+        write_whole(tmp_path / "file" / "audit.html", ["x"])
+    target = tmp_path / "kept.html"
+    target.write_text("old")
+
+    def breaks() -> Iterator[str]:
+        yield "new"
+        raise RuntimeError
+
+    with pytest.raises(RuntimeError):
+        write_whole(target, breaks())
+    assert target.read_text() == "old", "an older report stays until the new one is whole"
+    assert [path.name for path in tmp_path.iterdir() if path.name.startswith("tmp")] == []
+
+
+# The command
+
+
+@pytest.fixture(scope="module")
+def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    place = tmp_path_factory.mktemp("record") / "record.sqlite"
+    with Record.open(place) as record:
+        fill(record, 120, per_designation=60)
+    return place
+
+
+def run(*arguments: object) -> Any:
+    return CliRunner().invoke(app, [str(each) for each in arguments])
+
+
+def test_the_command_reads_the_record_and_exits_by_the_lot(place: Path) -> None:
+    done = run("audit", 1, "--record", place, "--lot", 1000, "--json")
+    assert done.exit_code == 10, done.output
+    document = json.loads(done.stdout)
+    assert document["lot"]["plan"]["sample"] == 80
+    assert [len(group["units"]) for group in document["groups"]] == [60, 60]
+    assert "mark.stroke" in {each["feature"] for each in document["groups"][0]["numbers"]}
+    assert document["serial_runs"][0]["seen"] == 120
+
+
+def test_the_command_says_what_is_wrong(place: Path) -> None:
+    assert run("audit", 99, "--record", place).exception.exit_code == 3
+    assert run("audit", "--record", place, "--lot", 100, "--level", "IX").exception.exit_code == 2
+    assert run("audit", "--record", place, "--out", place.parent / "a.doc").exception.exit_code == 2
+    assert run("audit", "--record", place, "--item", 1).exception.exit_code == 2
+
+
+def test_a_person_who_releases_an_item_decides_it(tmp_path: Path) -> None:
+    with Record.open(tmp_path / "record.sqlite") as record:
+        held = item_as_json(screened())
+        run_id = record.start_run("receive").id
+        item = record.add_item(run_id, ItemRecord("1", "f", held, "hold", "none", requirement="6205-2RS", line="1"))
+        record.add_event("release", item_id=item, who="A. Moss", why="measured, fits")
+    document = json.loads(run("audit", "--record", tmp_path / "record.sqlite", "--json").stdout)
+    assert document["lot"]["word"] == "accept"
+    assert document["units"][0]["reason"] == "Released by A. Moss."
+
+
+# The non-conformance report
+
+
+@pytest.fixture
+def with_photo(tmp_path: Path) -> Path:
+    place = tmp_path / "record.sqlite"
+    with Record.open(place) as record:
+        out = io.BytesIO()
+        Image.new("RGB", (120, 90), (120, 130, 140)).save(out, "JPEG")
+        sha = record.archive.keep(out.getvalue())
+        run_id = record.start_run("receive", order_name="order-77.csv").id
+        photos = (PhotoRef(sha, "a.jpg"),)
+        result = item_as_json(screened())
+        result["observations"][1]["source"]["photo_sha256"] = sha
+        item = ItemRecord(
+            "1", "f", result, "hold", "none", requirement=EVIL, supplier="Lund & Co", line="3", photos=photos
+        )
+        number = record.add_item(run_id, item)
+        record.add_event("hold", item_id=number, who="A. Moss", why="marks differ")
+    return place
+
+
+FIELDS_OF_ISO_9001 = (
+    "Description", "Immediate action", "Concession", "Authority who decided",
+    "Cause, when known", "Correction", "Corrective action", "Effectiveness",
+)  # fmt: skip
+"""ISO 9001:2015, 8.7.2 a to d and 10.2.1, 10.2.2."""
+
+
+@pytest.mark.parametrize("ending", ["html", "pdf"])
+def test_the_nonconformance_report_has_the_fields_of_the_standard(with_photo: Path, ending: str) -> None:
+    target = with_photo.parent / f"nc.{ending}"
+    done = run("audit", "--record", with_photo, "--nonconformance", target, "--item", 1)
+    assert done.exit_code == 0, done.output
+    text = Page(target.read_text()).text if ending == "html" else pdf_text(target.read_bytes())
+    text = re.sub(r"\s+", " ", text)
+    for field in FIELDS_OF_ISO_9001:
+        assert field in text, field
+    for value in ("NC-1-1", "Lund & Co", "order-77.csv line 3", "A. Moss", "The ring reads 6205-2Z.", "rule 4"):
+        assert value in text, value
+    assert "No wrongdoing by anybody is alleged" in text
+    assert not re.search(r"counterfeit|genuine|\bfake\b|fraud|culprit|cheat", text, re.IGNORECASE)
+    if ending == "html":
+        assert "data:image/jpeg" in target.read_text(), "the photo travels with it"
