@@ -54,7 +54,7 @@ def _table_fields(planned: Planned) -> dict[str, Any]:
     if isinstance(plan, ZeroPlan):
         return {"scheme": "accept_on_zero", "basis": plan.basis, "bad_units": plan.bad_units, "risk": plan.risk}
     return {
-        "scheme": "iso2859_1_single",
+        "scheme": "mil_std_105e_reduced" if plan.severity == "reduced" else "iso2859_1_single",
         "aql": plan.aql,
         "level": plan.level,
         "severity": plan.severity,

@@ -62,12 +62,17 @@ def where_says(planned: Planned) -> str:
             f"Accept on zero, {plan.basis}: a lot with {plan.bad_units} of {plan.lot_units} nonconforming is accepted "
             f"at most {plan.risk * 100:g} times in 100 (computed for this lot, no table)."
         )
-    table = {"normal": "2-A", "tightened": "2-B", "reduced": "2-C"}[plan.severity]
     arrow = f", arrow to {plan.used_letter}" if plan.used_letter != plan.letter else ""
-    gap = " Reduced plans as MIL-STD-105E prints them." if plan.severity == "reduced" else ""
+    asked = f"{plan.severity}, level {plan.level}, AQL {plan.aql}: code letter {plan.letter}{arrow}"
+    if plan.severity == "reduced":
+        return (
+            f"Single sampling of MIL-STD-105E, {asked}, tables I and II-C. ISO 2859-1:1999 has reduced plans of its "
+            "own, without a gap between acceptance and rejection number (from memory; not in these tables)."
+        )
+    table = {"normal": "A", "tightened": "B"}[plan.severity]
     return (
-        f"ISO 2859-1 single sampling, {plan.severity}, level {plan.level}, AQL {plan.aql}: code letter {plan.letter} "
-        f"(table 1){arrow}, table {table}; the same as MIL-STD-105E tables I and II.{gap}"
+        f"ISO 2859-1 single sampling, {asked}, tables 1 and 2-{table}; the same plan as MIL-STD-105E, tables I and "
+        f"II-{table}."
     )
 
 

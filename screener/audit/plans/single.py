@@ -1,4 +1,6 @@
-"""Single sampling plans of ISO 2859-1 (tables 1, 2-A to 2-C), which are those of MIL-STD-105E (tables I, II-A to II-C).
+"""Single sampling plans of ISO 2859-1 (tables 1, 2-A, 2-B), which are those of MIL-STD-105E (tables I, II-A, II-B).
+
+Reduced plans are those of MIL-STD-105E, table II-C; ISO 2859-1:1999 changed them (no gap between Ac and Re).
 
 The plans suppose a series of lots of one supplier and maker. For a single lot, or for suspicion, they are the wrong
 model: see `screener.audit.plans.accept_zero` and `screener.audit.plans.oc.chance_of_seeing`.

@@ -8,7 +8,7 @@ import re
 import pytest
 from typer.testing import CliRunner
 
-from screener.audit.plans.plan_words import do_says, telling_says
+from screener.audit.plans.plan_words import do_says, telling_says, where_says
 from screener.audit.plans.planning import PlanRequest, plan_lot
 from screener.cli.main import app
 from screener.errors import WrongUsage
@@ -98,6 +98,8 @@ def test_a_reduced_lot_between_the_numbers_is_accepted() -> None:
     assert (planned.plan.accept, planned.plan.reject) == (1, 3)
     assert planned.operating[-1].chance <= 0.0011
     assert "go back to normal" in do_says(planned)
+    assert where_says(planned).startswith("Single sampling of MIL-STD-105E, reduced")
+    assert "ISO 2859-1 single sampling" in where_says(plan_lot(PlanRequest(1200)))
 
 
 @pytest.mark.parametrize(
