@@ -8,7 +8,23 @@ import sys
 import typer
 
 from screener import __version__
-from screener.cli import audit, card, compare, explain, fit, job, log, look, measure, plan, receive, reference, verify
+from screener.cli import (
+    audit,
+    backlog,
+    card,
+    compare,
+    explain,
+    fit,
+    job,
+    log,
+    look,
+    measure,
+    plan,
+    receive,
+    reference,
+    suppliers,
+    verify,
+)
 from screener.cli import dock as dock_page
 from screener.cli import watch as watch_folder
 from screener.cli.exit_codes import INTERRUPTED
@@ -45,9 +61,11 @@ app.command("measure")(measure.measure_command)
 app.command("fit")(fit.fit_command)
 app.command("job")(job.job_command)
 app.command("audit")(audit.audit_command)
+app.command("backlog")(backlog.backlog_command)
 app.command("dock")(dock_page.dock_command)
 app.command("watch")(watch_folder.watch_command)
 app.command("plan")(plan.plan_command)
+app.command("suppliers")(suppliers.suppliers_command)
 app.command("card")(card.card_command)
 app.add_typer(log.app, name="log")
 app.add_typer(reference.app, name="reference")
