@@ -19,6 +19,7 @@ from screener.cli import (
     log,
     look,
     measure,
+    outcome,
     plan,
     receive,
     reference,
@@ -67,6 +68,8 @@ app.command("watch")(watch_folder.watch_command)
 app.command("plan")(plan.plan_command)
 app.command("suppliers")(suppliers.suppliers_command)
 app.command("card")(card.card_command)
+app.command("outcome")(outcome.outcome_command)
+app.command("indicators")(outcome.indicators_command)
 app.add_typer(log.app, name="log")
 app.add_typer(reference.app, name="reference")
 

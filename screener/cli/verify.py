@@ -39,12 +39,19 @@ def verify_command(
     both_faces: Annotated[
         bool, typer.Option("--both-faces", help="The part's photos show its two faces, in this order.")
     ] = False,
+    seen: Annotated[
+        list[str] | None, typer.Option("--seen", help="A sign seen by eye, as `screener indicators` lists it.")
+    ] = None,
+    looked: Annotated[
+        list[str] | None, typer.Option("--looked", metavar="GROUP", help="A group of signs looked through by eye.")
+    ] = None,
     report: Annotated[Path | None, typer.Option("--report", help="Also write an HTML report here.")] = None,
     record: RecordOption = None,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object, schema screener.result/1.")] = False,
 ) -> None:
     """Check one part before it is pressed in: is it what the job needs, and what now."""
     from screener.receiving.observe_readings import HandReadings
+    from screener.receiving.observe_signs import PersonSigns
     from screener.receiving.verify import PartInHand, verify
     from screener.records.record import Record
     from screener.records.result_json import result_as_json
@@ -65,6 +72,7 @@ def verify_command(
         readings=readings,
         scans=tuple(scan or ()),
         both_faces=both_faces,
+        signs=PersonSigns(tuple(seen or ()), tuple(looked or ())),
     )
     with Record.open(record) as opened:
         verified = verify(part, opened)

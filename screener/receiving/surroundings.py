@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from screener.records.model import SerialRef
+from screener.records.outcomes import tallies
 from screener.screening.model import Surroundings
 from screener.screening.observed import observed
 
@@ -44,6 +45,7 @@ def surroundings_of(item: Item, delivery: Sequence[Item], record: Record, run: R
         photos_elsewhere=tuple(
             (sha, f"item {other.key}") for other in others for sha in sorted(_photos(item) & _photos(other))
         ),
+        tallies=tallies(record),
     )
 
 

@@ -11,7 +11,9 @@ from screener.looking.look import READER_VERSION
 from screener.parts import explain
 from screener.receiving.delivery import keep_item, unreadable_of
 from screener.receiving.observe import Notebook, observe_photos, observe_scan
+from screener.receiving.observe_references import with_references
 from screener.receiving.observe_readings import HandReadings, observe_readings
+from screener.receiving.observe_signs import PersonSigns, observe_signs
 from screener.receiving.photo_files import PhotoFile, fingerprint, single_photos
 from screener.receiving.progress import Progress, Silent
 from screener.receiving.read_photos import read_photos
@@ -40,6 +42,7 @@ class PartInHand:
     readings: HandReadings = field(default_factory=HandReadings)
     scans: tuple[str, ...] = ()
     """Lines from a handheld scanner."""
+    signs: PersonSigns = field(default_factory=PersonSigns)
     both_faces: bool = False
     """The photographer says that the first two photos of the part show its two faces."""
 
@@ -76,6 +79,7 @@ def verify(
     progress.begin(len(photos), 1)
     readings = read_photos(photos, record, progress)
     item = _item(part, [readings[p.name] for p in photos], today)
+    (item,) = with_references([item], readings, {p.name: p for p in photos}, record)
     done = screen(item, surroundings_of(item, [item], record, run, today))
     by_name = {p.name: p for p in photos}
     record_id = keep_item(done, run.id, record, by_name)
@@ -90,6 +94,7 @@ def _item(part: PartInHand, readings: list[PhotoReading], today: dt.date) -> Ite
     for line in part.scans:
         observe_scan(interpret_scan(line, today=today), notebook)
     observe_readings(part.readings, notebook)
+    observe_signs(part.signs, notebook)
     requirement = Requirement(line="1", need=part.need, explained=explain(part.need), maker=part.maker, duty=part.duty)
     return Item("1", requirement, tuple(notebook.observations), tuple(r.photo for r in readings))
 

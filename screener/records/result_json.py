@@ -68,7 +68,7 @@ def item_from_json(document: Mapping[str, Any]) -> ScreenedItem:
     """
     line = document.get("order_line") or {}
     need = str(line.get("need") or document.get("requirement") or "")
-    known = {name: line.get(name) for name in ("quantity", "maker", "supplier", "note")}
+    known: dict[str, Any] = {name: line.get(name) for name in ("quantity", "maker", "supplier", "note")}
     requirement = Requirement(
         str(line.get("line") or ""), need, explain(need), duty=frozenset(line.get("duty") or ()), **known
     )

@@ -39,8 +39,17 @@ Attribute = Literal[
     "gtin",
     "text",
     "problem",
+    "reference",
     "sign",
     "looked",
+    "mark_spacing",
+    "mark_baseline",
+    "mark_stroke",
+    "mark_contrast",
+    "cage",
+    "snap_ring_groove",
+    "garter_spring",
+    "dust_lip",
 ]
 Weight = Literal["note", "question", "contradiction"]
 Question = Literal["asked_for", "agreement", "suspicion", "fit", "not_checked"]
@@ -104,6 +113,10 @@ class Requirement:
     """Words from ``dry``, ``dirty``, ``wet``, ``hot``, ``fast``."""
     supplier: str | None = None
     note: str | None = None
+    supplier_class: str = ""
+    """Id of a ``[[supplier_class]]`` in reference_specs/indicators.toml; empty for an ordinary one."""
+    signs: tuple[str, ...] = ()
+    """Indicators that the list of the order reports as seen."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,7 +199,7 @@ class WeighedIndicator:
     db_low: float
     db_high: float
     share: float
-    """1 for the strongest of its group, at most 0.5 for the others."""
+    """1 for the strongest of its cause, at most 0.5 for the others."""
     says: str
     ratio: float = 1.0
     """Likelihood ratio used, undivided; judged, or learned where outcomes are known."""

@@ -89,7 +89,7 @@ def _next_step(
 ) -> str:
     if rule.exit == "keep and ask":
         suspects = most_important_first([f for f in findings if f.indicator is not None], kinds)
-        settle = kinds[suspects[0].code].settle if suspects else ""
+        settle = (suspects[0].next_step or kinds[suspects[0].code].settle) if suspects else ""
         return f"{rule.next_step} {settle}".strip()
     if rule.exit != "look again":
         return rule.next_step

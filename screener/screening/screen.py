@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from screener.screening.checks import (
@@ -13,22 +14,34 @@ from screener.screening.checks import (
     label_data,
     maker_claims,
     makers,
+    marking_quality,
     named_part,
+    person_signs,
     photo_size,
     readings,
+    reference,
 )
 from screener.screening.checks.outcome import together
+from screener.screening.learning import learned_indicators
+from screener.screening.looked_for import groups_looked_at, looked_for
 from screener.screening.model import ScreenedItem
 from screener.screening.rules import decide, most_important_first
 from screener.screening.summary import what_agrees
-from screener.screening.weighing import weigh
-from screener.specs.screening_rules import disposition_rules, finding_kinds, indicators, suspicion_settings
+from screener.screening.weighing import absence, weigh
+from screener.specs.screening_rules import (
+    disposition_rules,
+    finding_kinds,
+    indicator_groups,
+    indicators,
+    supplier_classes,
+    suspicion_settings,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from screener.screening.checks.outcome import Checked
-    from screener.screening.model import Item, Surroundings
+    from screener.screening.model import Finding, Item, Surroundings, Suspicion
 
 ALL_CHECKS: tuple[Callable[[Item, Surroundings], Checked], ...] = (
     named_part.check,
@@ -38,9 +51,12 @@ ALL_CHECKS: tuple[Callable[[Item, Surroundings], Checked], ...] = (
     agreement.check,
     makers.check,
     maker_claims.check,
+    marking_quality.check,
     identity.check,
     codes.check,
     label_data.check,
+    reference.check,
+    person_signs.check,
     coverage.check,
 )
 
@@ -50,6 +66,25 @@ def screen(item: Item, surroundings: Surroundings) -> ScreenedItem:
     checked = together(check(item, surroundings) for check in ALL_CHECKS)
     kinds = finding_kinds()
     findings = tuple(most_important_first(checked.findings, kinds))
-    suspicion = weigh(findings, indicators(), suspicion_settings())
+    suspicion = suspicion_of(item, findings, surroundings)
     disposition = decide(findings, suspicion, checked.gaps, what_agrees(item), rules=disposition_rules(), kinds=kinds)
     return ScreenedItem(item, disposition, suspicion, findings, checked.gaps, checked.agreed)
+
+
+def suspicion_of(item: Item, findings: tuple[Finding, ...], surroundings: Surroundings) -> Suspicion:
+    """Weigh the findings with the ratios as outcomes have moved them, and say what was looked for and expected."""
+    settings = suspicion_settings()
+    used = learned_indicators(indicators(), surroundings.tallies, settings)
+    weighed = weigh(findings, {name: each.indicator for name, each in used.items()}, settings)
+    looked = looked_for(item, indicators())
+    absent_db, without = absence(groups_looked_at(item, looked), weighed, indicator_groups(), settings)
+    supplier = supplier_classes().get(item.requirement.supplier_class)
+    return replace(
+        weighed,
+        indicators=tuple(replace(w, learned_from=used[w.indicator].items) for w in weighed.indicators),
+        absence_db=absent_db,
+        groups_without=without,
+        prior_percent=supplier.prior_percent if supplier else settings.prior_percent,
+        supplier_class=supplier.words if supplier else "",
+        looked_for=looked,
+    )

@@ -1,14 +1,22 @@
 """Indicators to one level of suspicion.
 
-Likelihood ratios multiply, so decibels add; but indicators of one group may have one cause, so only the strongest
-of a group counts fully and the others at most half. "Strong" needs two independent groups, or one indicator that
-stands alone. The words and limits are settings in reference_specs/indicators.toml.
+Likelihood ratios multiply, so decibels add; but indicators with one cause are no separate evidence, so only the
+strongest of a cause counts fully and the others at most half, up to a cap. Signs of one group are taken to have one
+cause; where one everyday event gives signs of several groups at once (`Indicator.shared_cause`), these count together
+instead. "Strong" needs two signs of different groups and causes, or one indicator that stands alone. The words and
+limits are settings in reference_specs/indicators.toml.
+
+The range of the total is no sum of all lows: that every judgement errs to the same side at once is far less likely
+than each range says. Causes were judged apart, so their half ranges add as independent errors do (root of the sum of
+squares, GUM 5.1.2 for uncorrelated inputs); the signs of one cause were judged together, so there they add up (GUM
+5.2.2, note 1: correlation one).
 """
 
 from __future__ import annotations
 
 import math
 from collections import defaultdict
+from itertools import combinations
 from typing import TYPE_CHECKING
 
 from screener.screening.model import Suspicion, WeighedIndicator
@@ -17,26 +25,25 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from screener.screening.model import Finding, Level
-    from screener.specs.screening_rules import Indicator, SuspicionSettings
+    from screener.specs.screening_rules import Indicator, IndicatorGroup, SuspicionSettings
 
 SHARE_OF_FURTHER = 0.5
 INDEPENDENT_FROM_DB = 5.0
-"""A group lends support to "strong" only from here on: two groups of trifles are not two groups of strong evidence."""
+"""An indicator lends support to "strong" only from here on: two trifles are not two groups of strong evidence."""
 
 
 def weigh(findings: Iterable[Finding], indicators: Mapping[str, Indicator], settings: SuspicionSettings) -> Suspicion:
     """Total the indicators that the findings name; each indicator counts once however often it was found."""
-    seen = dict.fromkeys(f.indicator for f in findings if f.indicator is not None)
-    groups: dict[str, list[Indicator]] = defaultdict(list)
-    for name in seen:
-        groups[indicators[name].group].append(indicators[name])
-    weighed = tuple(w for members in groups.values() for w in _weigh_group(members))
+    names = dict.fromkeys(f.indicator for f in findings if f.indicator is not None)
+    seen = sorted((indicators[name] for name in names), key=lambda each: each.ratio, reverse=True)
+    shares = _shares(seen, settings.cap_db)
+    weighed = tuple(_weighed(each, shares[each.id]) for each in seen)
     total = sum(w.db for w in weighed)
     return Suspicion(
-        level=_level(total, weighed, indicators, settings),
+        level=_level(total, seen, settings),
         ratio_db=round(total, 1),
-        low_db=round(sum(w.db_low for w in weighed), 1),
-        high_db=round(sum(w.db_high for w in weighed), 1),
+        low_db=round(total - _half_range(seen, [w.db - w.db_low for w in weighed]), 1),
+        high_db=round(total + _half_range(seen, [w.db_high - w.db for w in weighed]), 1),
         indicators=weighed,
     )
 
@@ -46,9 +53,34 @@ def decibels(ratio: float) -> float:
     return 10 * math.log10(ratio)
 
 
-def _weigh_group(members: list[Indicator]) -> list[WeighedIndicator]:
-    strongest_first = sorted(members, key=lambda m: m.ratio, reverse=True)
-    return [_weighed(m, 1.0 if place == 0 else SHARE_OF_FURTHER) for place, m in enumerate(strongest_first)]
+def absence(
+    looked_at: Iterable[str], suspicion: Suspicion, groups: Mapping[str, IndicatorGroup], settings: SuspicionSettings
+) -> tuple[float, tuple[str, ...]]:
+    """Return what the groups that were looked at and showed nothing say, in dB, and which they are."""
+    shown = {w.group for w in suspicion.indicators if w.db > 0}
+    without = tuple(name for name in looked_at if name not in shown)
+    ratio = math.prod(groups[name].absence_ratio for name in without)
+    return round(decibels(max(ratio, settings.absence_at_least)), 1), without
+
+
+def cause_of(indicator: Indicator) -> str:
+    """What an indicator counts under: the everyday event that gives several signs at once, else its group."""
+    return indicator.shared_cause or indicator.group
+
+
+def _shares(seen: list[Indicator], cap_db: float) -> dict[str, float]:
+    """The share of each indicator, the strongest given first: fully if first of its cause, at most half after that."""
+    shares: dict[str, float] = {}
+    said: dict[str, float] = {}
+    for each in seen:
+        cause, db = cause_of(each), decibels(each.ratio)
+        if cause in said:
+            room_db = max(cap_db - said[cause], 0.0)
+            shares[each.id] = min(SHARE_OF_FURTHER, room_db / db) if db > 0 else SHARE_OF_FURTHER
+        else:
+            shares[each.id] = 1.0
+        said[cause] = said.get(cause, 0.0) + shares[each.id] * db
+    return shares
 
 
 def _weighed(indicator: Indicator, share: float) -> WeighedIndicator:
@@ -60,19 +92,30 @@ def _weighed(indicator: Indicator, share: float) -> WeighedIndicator:
         db_high=share * decibels(indicator.ratio_high),
         share=share,
         says=indicator.says,
+        ratio=indicator.ratio,
+        ratio_low=indicator.ratio_low,
+        ratio_high=indicator.ratio_high,
+        ordinary_causes=indicator.ordinary_causes,
+        settle=indicator.settle,
     )
 
 
-def _level(
-    total_db: float,
-    weighed: tuple[WeighedIndicator, ...],
-    indicators: Mapping[str, Indicator],
-    settings: SuspicionSettings,
-) -> Level:
-    alone = any(indicators[w.indicator].alone_enough_for_strong for w in weighed)
-    supporting = {w.group for w in weighed if w.db >= INDEPENDENT_FROM_DB}
-    if total_db >= settings.strong_from_db and (alone or len(supporting) >= 2):
+def _half_range(seen: list[Indicator], halves: list[float]) -> float:
+    by_cause: dict[str, float] = defaultdict(float)
+    for each, half in zip(seen, halves, strict=True):
+        by_cause[cause_of(each)] += half
+    return math.hypot(*by_cause.values())
+
+
+def _level(total_db: float, seen: list[Indicator], settings: SuspicionSettings) -> Level:
+    alone = any(each.alone_enough_for_strong for each in seen)
+    if total_db >= settings.strong_from_db and (alone or _two_independent(seen)):
         return "strong"
     if total_db >= settings.moderate_from_db:
         return "moderate"
     return "weak" if total_db >= settings.weak_from_db else "none"
+
+
+def _two_independent(seen: list[Indicator]) -> bool:
+    weighty = [each for each in seen if decibels(each.ratio) >= INDEPENDENT_FROM_DB]
+    return any(one.group != other.group and cause_of(one) != cause_of(other) for one, other in combinations(weighty, 2))

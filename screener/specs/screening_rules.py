@@ -49,6 +49,12 @@ class Indicator:
     source: str
     ordinary_causes: tuple[str, ...] = ()
     alone_enough_for_strong: bool = False
+    shared_cause: str = ""
+    """One everyday event that gives several signs at once, in several groups; they count as one group."""
+    how: str = ""
+    """How a person at a bench sees it."""
+    settle: str = ""
+    """The cheapest next step that would settle it."""
 
 
 @with_config(_STRICT)
@@ -57,10 +63,39 @@ class SuspicionSettings:
     """The visible settings of the weighing (indicators.toml, ``[settings]``)."""
 
     prior_percent: float
-    """Share of bad items expected before looking, in percent."""
+    """Share of bad items expected from an ordinary supplier before looking, in percent."""
     weak_from_db: float
     moderate_from_db: float
     strong_from_db: float
+    cap_db: float = 20.0
+    """The most that the signs of one group say together; a single stronger one still counts fully."""
+    absence_at_least: float = 0.5
+    """Ratio below which the absence of signs never brings the odds."""
+    outcome_strength: float = 20.0
+    """Confirmed items of each kind that the judged ratio is worth."""
+    seen_on_good_percent: float = 3.0
+    """How often a sign is taken to be seen on good items before outcomes are known."""
+
+
+@with_config(_STRICT)
+@dataclass(frozen=True, slots=True)
+class SupplierClass:
+    """A kind of supplier for whom another share of bad items is expected (indicators.toml)."""
+
+    id: str
+    words: str
+    prior_percent: float
+    source: str
+
+
+@with_config(_STRICT)
+@dataclass(frozen=True, slots=True)
+class IndicatorGroup:
+    """A group of indicators (indicators.toml, ``[[group]]``)."""
+
+    id: str
+    absence_ratio: float
+    """Likelihood ratio of having looked and seen none of them; 0.8 to 0.95."""
 
 
 @with_config(_STRICT)
@@ -125,6 +160,24 @@ def suspicion_settings() -> SuspicionSettings:
     """The prior and the limits of the levels."""
     table = _document("indicators.toml").get("settings", {})
     return _validated("indicators.toml", "settings", SuspicionSettings, table)
+
+
+@cache
+def supplier_classes() -> dict[str, SupplierClass]:
+    """The kinds of supplier with a share of their own, by id."""
+    return {c.id: c for c in _entries("indicators.toml", "supplier_class", SupplierClass)}
+
+
+@cache
+def indicator_groups() -> dict[str, IndicatorGroup]:
+    """The groups of indicators, by id; every indicator belongs to one of them."""
+    groups = {g.id: g for g in _entries("indicators.toml", "group", IndicatorGroup)}
+    for each in indicators().values():
+        if each.group not in groups:
+            raise _broken("indicators.toml", each.id, f"“{each.group}” is none of the groups.")
+        if not each.ratio_low <= each.ratio <= each.ratio_high:
+            raise _broken("indicators.toml", each.id, "The ratio lies outside its range.")
+    return groups
 
 
 @cache

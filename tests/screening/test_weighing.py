@@ -2,20 +2,28 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy import stats
 
 from screener.screening.model import Finding
-from screener.screening.weighing import decibels, weigh
-from screener.specs.screening_rules import Indicator, SuspicionSettings, indicators, suspicion_settings
+from screener.screening.weighing import absence, decibels, weigh
+from screener.specs.screening_rules import (
+    Indicator,
+    SuspicionSettings,
+    indicator_groups,
+    indicators,
+    suspicion_settings,
+)
 
 SETTINGS = SuspicionSettings(prior_percent=1, weak_from_db=3, moderate_from_db=7, strong_from_db=13)
 LEVELS = ("none", "weak", "moderate", "strong")
 
 
-def sign(name: str, group: str, ratio: float, *, alone: bool = False) -> Indicator:
-    return Indicator(name, group, "…", ratio, ratio / 2, ratio * 2, "judgement", (), alone)
+def sign(name: str, group: str, ratio: float, *, alone: bool = False, cause: str = "") -> Indicator:
+    return Indicator(name, group, "…", ratio, ratio / 2, ratio * 2, "judgement", (), alone, cause)
 
 
 def found(*names: str) -> list[Finding]:
@@ -56,6 +64,7 @@ _SIGNS = st.lists(
         st.sampled_from("gh"),
         st.floats(1.01, 300),
         alone=st.booleans(),
+        cause=st.sampled_from(["", "re-boxing"]),
     ),
     unique_by=lambda s: s.id,
     max_size=6,
@@ -68,9 +77,9 @@ def test_the_range_holds_the_total(signs):
     assert result.low_db <= result.ratio_db <= result.high_db
 
 
-@given(_SIGNS, st.floats(1.01, 300), st.sampled_from("ghi"))
-def test_another_sign_never_lowers_suspicion(signs, ratio, group):
-    before, after = weighed(*signs), weighed(*signs, sign("Z", group, ratio))
+@given(_SIGNS, st.floats(1.01, 300), st.sampled_from("ghi"), st.sampled_from(["", "re-boxing"]))
+def test_another_sign_never_lowers_suspicion(signs, ratio, group, cause):
+    before, after = weighed(*signs), weighed(*signs, sign("Z", group, ratio, cause=cause))
     assert after.ratio_db >= before.ratio_db - 1e-9
     assert LEVELS.index(after.level) >= LEVELS.index(before.level)
 
@@ -80,3 +89,46 @@ def test_shipped_file_keeps_a_single_ordinary_sign_below_strong():
     for indicator in indicators().values():
         result = weigh(found(indicator.id), indicators(), suspicion_settings())
         assert (result.level == "strong") == indicator.alone_enough_for_strong
+
+
+def test_one_everyday_event_counts_once_across_groups():
+    # One re-boxing gives another box and another label: 10 + 5, and never two independent groups.
+    box, tag = sign("A", "package", 10, cause="re-boxing"), sign("B", "label", 10, cause="re-boxing")
+    both = weighed(box, tag)
+    assert both.ratio_db == pytest.approx(15)
+    assert both.level == "moderate"
+    assert weighed(box, sign("B", "label", 10)).level == "strong"
+
+
+def test_a_heap_of_one_group_says_no_more_than_its_cap():
+    heap = [sign(name, "g", 30) for name in "ABCDEFGH"]
+    assert weighed(*heap).ratio_db == pytest.approx(SETTINGS.cap_db)
+
+
+def test_the_range_is_that_of_drawn_judgements():
+    # Drawn: each ratio log-normal with its range as 90 % interval, one draw a group (one cause), groups apart.
+    rng = np.random.default_rng(6)
+    signs = [sign("A", "g", 20), sign("B", "g", 8), sign("C", "h", 10), sign("D", "i", 6)]
+    draws = np.zeros(200_000)
+    shares = {w.indicator: w.share for w in weighed(*signs).indicators}
+    for group in "ghi":
+        z = rng.standard_normal(draws.size) / stats.norm.ppf(0.95)
+        for each in (s for s in signs if s.group == group):
+            draws += shares[each.id] * (decibels(each.ratio) + z * decibels(2))
+    result = weighed(*signs)
+    assert result.low_db == pytest.approx(np.quantile(draws, 0.05), abs=0.1)
+    assert result.high_db == pytest.approx(np.quantile(draws, 0.95), abs=0.1)
+    naive_low = sum(shares[s.id] * decibels(s.ratio_low) for s in signs)
+    assert result.low_db > naive_low + 1
+
+
+def test_absence_speaks_a_little_and_never_for_a_group_that_showed_something():
+    groups = indicator_groups()
+    clean = weighed()
+    db, without = absence(groups, clean, groups, SETTINGS)
+    assert without == tuple(groups)
+    assert db == pytest.approx(decibels(0.5), abs=0.05)
+    shown = weigh(found("PK1"), indicators(), suspicion_settings())
+    db, without = absence(("package", "label"), shown, groups, SETTINGS)
+    assert without == ("label",)
+    assert db == pytest.approx(decibels(0.9), abs=0.05)

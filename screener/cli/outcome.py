@@ -1,0 +1,146 @@
+"""``screener outcome``: what an item turned out to be; ``screener indicators``: the signs and what they weigh."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from screener.cli.log import existing_record
+from screener.cli.output import print_json, print_plain
+from screener.cli.receive import RecordOption
+from screener.errors import WrongUsage
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from screener.records.outcomes import Confirmed
+    from screener.screening.learning import Learned
+
+SCHEMA = "screener.indicators/1"
+
+
+def outcome_command(
+    item: Annotated[int, typer.Argument(help="Number of the item in the record.")],
+    *,
+    confirmed: Annotated[
+        str | None, typer.Option("--confirmed", metavar="conforming|nonconforming", help="What it turned out to be.")
+    ] = None,
+    withdrawn: Annotated[bool, typer.Option("--withdraw", help="Take the last outcome back.")] = False,
+    by: Annotated[str, typer.Option("--by", help="Who knows it: a name.")] = "",
+    why: Annotated[str, typer.Option("--why", help="How it became known.")] = "",
+    record: RecordOption = None,
+    as_json: Annotated[bool, typer.Option("--json", help="One JSON object.")] = False,
+) -> None:
+    """Record what an item turned out to be; it moves the weights of the signs, and can be taken back."""
+    from screener.records.outcomes import confirm, outcomes, withdraw
+
+    with existing_record(record) as opened:
+        if withdrawn:
+            if confirmed is not None:
+                raise WrongUsage("give --confirmed or --withdraw, not both.", where="screener outcome")
+            event = withdraw(opened, item, who=by, why=why)
+        else:
+            event = confirm(opened, item, _word(confirmed), who=by, why=why)
+        standing = outcomes(opened).get(item)
+    counts = None if standing is None else standing.confirmed
+    if as_json:
+        print_json({"schema": "screener.outcome/1", "item": item, "event": event, "confirmed": counts})
+        return
+    print_plain(f"Item {item}: {counts or 'no outcome stands'}. Recorded as event {event}.")
+    print_plain("`screener indicators --learned` shows the weights as they are now.")
+
+
+def indicators_command(
+    *,
+    learned: Annotated[
+        bool, typer.Option("--learned", help="With the ratios as the outcomes of the record have moved them.")
+    ] = False,
+    group: Annotated[str | None, typer.Option("--group", help="Only this group.")] = None,
+    record: RecordOption = None,
+    as_json: Annotated[bool, typer.Option("--json", help="One JSON object, schema screener.indicators/1.")] = False,
+) -> None:
+    """List the signs of suspicion: how to look, how much each says, ordinary causes, and the step that settles it."""
+    from screener.screening.learning import learned_indicators
+    from screener.specs.screening_rules import indicator_groups, indicators, suspicion_settings
+
+    if group is not None and group not in indicator_groups():
+        raise WrongUsage(f"there is no group “{group}”.", next_step=f"One of: {', '.join(indicator_groups())}.")
+    tallies: tuple[Any, ...] = ()
+    if learned:
+        from screener.records.outcomes import tallies as tallies_of
+
+        with existing_record(record) as opened:
+            tallies = tallies_of(opened)
+    every = learned_indicators(indicators(), tallies, suspicion_settings()).values()
+    chosen = [each for each in every if group in {None, each.judged.group}]
+    if as_json:
+        print_json({"schema": SCHEMA, "indicators": [_as_json(each) for each in chosen]})
+    else:
+        _print(chosen)
+
+
+def _word(confirmed: str | None) -> Confirmed:
+    if confirmed == "conforming":
+        return "conforming"
+    if confirmed == "nonconforming":
+        return "nonconforming"
+    raise WrongUsage(
+        "say what it turned out to be.", where="--confirmed", next_step="conforming or nonconforming, or --withdraw."
+    )
+
+
+def _as_json(each: Learned) -> dict[str, Any]:
+    from screener.screening.strength import seen_by_tool
+
+    used, judged, tally = each.indicator, each.judged, each.tally
+    return {
+        "indicator": used.id,
+        "group": used.group,
+        "says": used.says,
+        "how": used.how,
+        "seen_by": "tool" if used.id in seen_by_tool() else "person",
+        "ratio": round(used.ratio, 2),
+        "ratio_low": round(used.ratio_low, 2),
+        "ratio_high": round(used.ratio_high, 2),
+        "judged_ratio": judged.ratio,
+        "judged_low": judged.ratio_low,
+        "judged_high": judged.ratio_high,
+        "shared_cause": used.shared_cause,
+        "ordinary_causes": list(used.ordinary_causes),
+        "settle": used.settle,
+        "source": used.source,
+        "outcomes": None
+        if tally is None
+        else {
+            "bad": tally.bad,
+            "seen_on_bad": tally.seen_on_bad,
+            "good": tally.good,
+            "seen_on_good": tally.seen_on_good,
+        },
+    }
+
+
+def _print(chosen: Iterable[Learned]) -> None:
+    from screener.screening.strength import ratio_says, seen_by_tool
+
+    group = ""
+    for each in chosen:
+        used = each.indicator
+        if used.group != group:
+            group = used.group
+            print_plain(group.upper(), style="bold")
+        by = "" if used.id in seen_by_tool() else "  [a person looks]"
+        print_plain(f"{used.id}  {used.says}  {ratio_says(used.ratio, used.ratio_low, used.ratio_high)}{by}")
+        print_plain(f"      look: {used.how}")
+        print_plain(f"      ordinary causes: {'; '.join(used.ordinary_causes)}")
+        print_plain(f"      next: {used.settle}")
+        if each.tally is not None:
+            t = each.tally
+            print_plain(
+                f"      outcomes: seen on {t.seen_on_bad} of {t.bad} nonconforming and {t.seen_on_good} of {t.good} "
+                f"conforming items; judged ratio {each.judged.ratio:g}"
+            )
+    print_plain(
+        "All ratios are judgement until outcomes are recorded. Report one with --seen; any may have an ordinary cause."
+    )

@@ -1,0 +1,75 @@
+"""Which indicators would have been seen on an item had they been there.
+
+Only these speak by their absence, and only about these does a confirmed outcome teach: "not seen" is not "not there"
+where nobody looked.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from screener.screening.observed import CERTAIN_FROM_P, observed
+from screener.specs.makers import match_maker
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from screener.screening.model import Attribute, Channel, Item
+    from screener.specs.screening_rules import Indicator
+
+_NEEDS: tuple[tuple[str, tuple[tuple[Attribute, Channel], ...]], ...] = (
+    ("PK1", (("maker", "label"),)),
+    ("PK2", (("maker", "label"),)),
+    ("LB2", (("designation", "label"), ("designation", "barcode"))),
+    ("LB3", (("gtin", "barcode"),)),
+    ("LB8", (("date", "label"),)),
+    ("LB8", (("date", "barcode"),)),
+    ("SN5", (("batch", "label"), ("batch", "marking"))),
+    ("MK2", (("maker", "label"), ("maker", "marking"))),
+    ("MK7", (("designation", "marking"), ("maker", "label"))),
+    ("GM2", (("width_mm", "instrument"),)),
+    ("GM3", (("mass_g", "instrument"),)),
+)
+"""Indicator, and what must have been read for sure for it to be seen."""
+_ANY_CHANNEL: tuple[tuple[str, Attribute], ...] = (("SN1", "serial"), ("SN2", "serial"))
+_GROUP_NEEDS: Mapping[str, frozenset[str]] = {
+    "package": frozenset({"PK1"}),
+    "label": frozenset({"LB2", "LB8"}),
+    "serial": frozenset({"SN1", "SN2"}),
+    "marking": frozenset({"MK2", "MK7"}),
+    "geometry and mass": frozenset({"GM2", "GM3"}),
+}
+"""A group counts as looked at only with all of these; the other groups only a person can look at."""
+
+
+def looked_for(item: Item, indicators: Mapping[str, Indicator]) -> tuple[str, ...]:
+    """Return the indicators that would have been seen on this item, in the order of the file."""
+    groups = groups_by_person(item)
+    found = {name for name, needs in _NEEDS if all(_surely(item, *need) for need in needs)}
+    found |= {name for name, attribute in _ANY_CHANNEL if observed(item, attribute)}
+    found |= _by_maker(item)
+    return tuple(name for name, each in indicators.items() if name in found or each.group in groups)
+
+
+def groups_looked_at(item: Item, names: tuple[str, ...]) -> tuple[str, ...]:
+    """Return the groups of indicators that were looked at well enough for their absence to count."""
+    by_tool = [group for group, needs in _GROUP_NEEDS.items() if needs <= set(names)]
+    return tuple(dict.fromkeys((*by_tool, *groups_by_person(item))))
+
+
+def groups_by_person(item: Item) -> tuple[str, ...]:
+    """Return the groups that a person says to have looked through."""
+    return tuple(dict.fromkeys(str(o.value) for o in observed(item, "looked")))
+
+
+def _surely(item: Item, attribute: Attribute, channel: Channel) -> bool:
+    return any(o.p is None or o.p >= CERTAIN_FROM_P or o.confirmed for o in observed(item, attribute, (channel,)))
+
+
+def _by_maker(item: Item) -> set[str]:
+    """What can only be seen where the makers file says how this maker does it."""
+    matches = [match_maker(str(o.value)) for o in observed(item, "maker", ("label", "barcode"))]
+    known = [match.maker for match in matches if match is not None]
+    found = {"LB1"} if any(maker.label_always for maker in known) else set()
+    found |= {"LB4"} if observed(item, "gtin") and any(maker.gtin_prefixes for maker in known) else set()
+    return found | ({"LB10"} if observed(item, "country") and any(maker.countries for maker in known) else set())
