@@ -109,8 +109,8 @@ async def correction(request: Request) -> Response:
     """Record that something was misread."""
     body = await body_of(request, bodies.Corrected)
     run_id = number_of(request, "run")
-    bench = _bench(request)
-    await run_in_threadpool(bench.correct, run_id, body.line, body.key, body.value, body.who, body.why)
+    meant = body.line, body.key, body.value, body.who, body.why, body.item_id
+    await run_in_threadpool(_bench(request).correct, run_id, *meant)
     return await _answered(request, run_id, body.line)
 
 

@@ -60,6 +60,7 @@ class Corrected(Body):
     value: float | str | None = Field(description="What it really says; null: there is nothing of the kind.")
     who: str = Who
     why: str = Field(default="misread", max_length=500)
+    item_id: int | None = Field(default=None, ge=0, le=2**31 - 1, description="The answer whose key is meant.")
 
 
 class Part(Body):

@@ -42,6 +42,9 @@ class Child:
         self._memory_bytes = memory_bytes
         self._prepare = prepare
         self._turn = threading.Lock()
+        self._life = threading.Lock()
+        """Held while the process is started or ended, so that nothing is ended half started."""
+        self._closed = False
         self._process: Any = None
         self._line: Connection | None = None
 
@@ -81,9 +84,16 @@ class Child:
 
     def close(self) -> None:
         """End the process at once, whatever it does: nothing half done is kept."""
+        self._closed = True
         self._end()
 
     def _start(self) -> Connection:
+        with self._life:
+            if self._closed:
+                raise Stopped("the server is being stopped.", code="closed")
+            return self._started()
+
+    def _started(self) -> Connection:
         # spawn: forking a process that already runs threads can hang.
         context = multiprocessing.get_context("spawn")
         mine, its = context.Pipe()
@@ -97,8 +107,9 @@ class Child:
         return mine
 
     def _end(self) -> None:
-        process, line = self._process, self._line
-        self._process = self._line = None
+        with self._life:
+            process, line = self._process, self._line
+            self._process = self._line = None
         if process is not None:
             process.kill()
             process.join(5)
@@ -108,7 +119,9 @@ class Child:
 
 def _work(line: Connection, memory_bytes: int, prepare: Callable[[], None] | None) -> None:
     # Ctrl-C reaches every process of the terminal; the server alone decides what it means.
+    # The same for a service manager that stops all processes of the server at once; when the server is gone, so are we.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    signal.signal(signal.SIGTERM, signal.SIG_IGN)
     if hasattr(os, "nice"):
         os.nice(NICENESS)
     if prepare is not None:

@@ -45,6 +45,8 @@ HEADERS = {
 CSRF_HEADER = "x-csrf-token"
 CSRF_FIELD = "csrf_token"
 CHANGES = frozenset({"POST", "PUT", "PATCH", "DELETE"})
+FOR_PROGRAMS = ("/api/", "/live", "/photos/")
+"""Where a token opens; pages are for people."""
 LARGEST_FORM_BYTES = 64_000
 PAIR = "/pair"
 _HOST = re.compile(r"(?P<name>[A-Za-z0-9._-]{1,253}|\[[0-9A-Fa-f:.]{2,45}\])(?::[0-9]{1,5})?")
@@ -98,7 +100,7 @@ class Door:
         """The session of a request, and the cookie to set when it begins here."""
         token = headers.get("authorization", "")
         if token:
-            return (self._program(token) if scope["path"].startswith("/api/") else None), None
+            return (self._program(token) if scope["path"].startswith(FOR_PROGRAMS) else None), None
         known = self._sessions.session_of(cookie_parser(headers.get("cookie", "")).get(COOKIE, ""))
         if known is not None:
             return known, None
@@ -165,7 +167,7 @@ def _is_public(path: str) -> bool:
 
 def _is_loopback(scope: Scope) -> bool:
     client = scope.get("client")
-    return bool(client) and _is_address(client[0]) and ipaddress.ip_address(client[0]).is_loopback
+    return client is not None and _is_address(client[0]) and ipaddress.ip_address(client[0]).is_loopback
 
 
 def _is_address(name: str) -> bool:

@@ -135,6 +135,9 @@ class Work:
         try:
             return reader.do(self._settings.reader, path, seconds=self._settings.read_seconds)
         except Stopped as error:
+            if error.code == "closed":
+                # Not the photo's fault: it is read when the server runs again.
+                raise
             return _given_up(job, error.says)
 
     async def _sweep(self) -> None:

@@ -236,7 +236,14 @@ class Bench:
         self._given("reading", run_id, line, data, who=reading.who)
 
     def correct(
-        self, run_id: int, line: str, key: str, value: str | float | None, who: str, why: str = "misread"
+        self,
+        run_id: int,
+        line: str,
+        key: str,
+        value: str | float | None,
+        who: str,
+        why: str = "misread",
+        item_id: int | None = None,
     ) -> None:
         """Record that an observation of the newest answer was misread, and what stands there.
 
@@ -250,13 +257,17 @@ class Bench:
             What it really says; None if there is nothing of the kind.
         who, why
             The person and the reason; both are kept.
+        item_id
+            The answer that the person had before them; a newer one may number its observations otherwise.
 
         Raises
         ------
         WrongUsage
-            There is no such observation, it cannot have this value, or nobody is named.
+            There is no such observation, it cannot have this value, nobody is named, or there is a newer answer.
         """
         answer = self.line(run_id, line).answer
+        if answer is not None and item_id not in {None, answer.item_id}:
+            raise _newer_answer(f"line {line}")
         seen = next((each for each in answer.observed if each.key == key), None) if answer else None
         if seen is None:
             raise WrongUsage("there is no such reading to correct.", where=f"line {line}", code="no_such_observation")
@@ -285,12 +296,7 @@ class Bench:
     def _decide(self, kind: Any, item_id: int, who: str, why: str) -> None:
         stored = self.record.item(item_id)
         if any(event.kind == "superseded" for event in stored.events):
-            raise WrongUsage(
-                "there is a newer answer for this line.",
-                where=f"item {item_id}",
-                next_step="Read it first, then decide.",
-                code="newer_answer",
-            )
+            raise _newer_answer(f"item {item_id}")
         data = {"line": stored.result.get("item", stored.item_key)}
         self.record.add_event(
             kind, run_id=stored.run_id, item_id=item_id, who=_text(who, "who"), why=_text(why, "why"), data=data
@@ -433,6 +439,15 @@ def file_name(name: str) -> str:
     last = name.replace("\\", "/").rsplit("/", 1)[-1].strip()
     printable = "".join(letter for letter in last if letter.isprintable())
     return printable[:120] or "photo"
+
+
+def _newer_answer(where: str) -> WrongUsage:
+    return WrongUsage(
+        "there is a newer answer for this line.",
+        where=where,
+        next_step="Read it first, then decide.",
+        code="newer_answer",
+    )
 
 
 def _text(text: str, what: str, longest: int = LONGEST_TEXT) -> str:
