@@ -8,7 +8,7 @@ from typing import Any
 from screener.audit.supplier_compare import Pair
 from screener.audit.supplier_rates import Prior, Rate, Span
 from screener.audit.supplier_trend import Trend
-from screener.audit.suppliers import MEASURES, Measure, Outcomes, Part, Quarter, SupplierHistory, Suppliers
+from screener.audit.suppliers import MEASURES, Measure, Outcomes, Part, SupplierHistory, Suppliers
 
 SCHEMA = "screener.suppliers/1"
 WORDS: dict[Measure, str] = {"held": "held", "sent_back": "sent back", "suspect": "suspect"}
@@ -132,9 +132,10 @@ def _history(history: SupplierHistory) -> dict[str, Any]:
     }
 
 
-def _part(part: Part | Quarter) -> dict[str, Any]:
+def _part(part: Part) -> dict[str, Any]:
     spans = {measure: asdict(span) for measure, span in part.spans.items()}
-    return {"name": part.name, "items": part.items, "counts": dict(part.counts), "spans": spans}
+    numbers = {"name": part.name, "items": part.items, "deliveries": part.deliveries}
+    return {**numbers, "counts": dict(part.counts), "spans": spans}
 
 
 def _pair(pair: Pair) -> dict[str, Any]:

@@ -48,17 +48,7 @@ class SupplierItem:
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """A family of parts or a maker within a supplier's items, from these items alone."""
-
-    name: str
-    items: int
-    counts: Mapping[Measure, int]
-    spans: Mapping[Measure, Span]
-
-
-@dataclass(frozen=True, slots=True)
-class Quarter:
-    """A quarter of a supplier: ``2026-Q4``."""
+    """A quarter (``2026-Q4``), a family of parts or a maker within a supplier's items, from these items alone."""
 
     name: str
     items: int
@@ -88,7 +78,7 @@ class SupplierHistory:
     last_on: str
     rates: Mapping[Measure, Rate]
     trends: Mapping[Measure, Trend]
-    quarters: tuple[Quarter, ...]
+    quarters: tuple[Part, ...]
     families: tuple[Part, ...]
     makers: tuple[Part, ...]
     outcomes: Outcomes
@@ -175,7 +165,7 @@ def _history(
         last_on=dates[-1],
         rates={each: rate_of(_whole(items, each), priors[each], spreads[each] or 1.0) for each in MEASURES},
         trends={each: trend_p(_delivered(items, each)) for each in MEASURES},
-        quarters=_quarters(items),
+        quarters=_parts(items, lambda item: quarter_of(item.received_on)),
         families=_parts(items, lambda item: item.family),
         makers=_parts(items, lambda item: item.maker),
         outcomes=_outcomes(items),
@@ -201,18 +191,10 @@ def _delivered(items: Sequence[SupplierItem], measure: Measure) -> list[Delivere
     return found
 
 
-def _quarters(items: Sequence[SupplierItem]) -> tuple[Quarter, ...]:
-    groups = _grouped(items, lambda item: quarter_of(item.received_on))
-    return tuple(
-        Quarter(str(name), len(each), len({item.delivery for item in each}), _counts(each), _spans(each))
-        for name, each in sorted(groups.items(), key=lambda pair: str(pair[0]))
-    )
-
-
 def _parts(items: Sequence[SupplierItem], key: Callable[[SupplierItem], str]) -> tuple[Part, ...]:
     groups = _grouped([item for item in items if key(item)], key)
     return tuple(
-        Part(str(name), len(each), _counts(each), _spans(each))
+        Part(str(name), len(each), len({item.delivery for item in each}), _counts(each), _spans(each))
         for name, each in sorted(groups.items(), key=lambda pair: str(pair[0]))
     )
 

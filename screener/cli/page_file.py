@@ -6,7 +6,7 @@ import datetime as dt
 from pathlib import Path
 
 from screener.cli.output import messages
-from screener.errors import ScreenerError
+from screener.reports.whole_file import write_whole
 
 
 def today_says() -> str:
@@ -16,21 +16,12 @@ def today_says() -> str:
 
 
 def write_page(path: Path, text: str) -> None:
-    """Write a page and say where it lies.
+    """Write a page whole or not at all, and say where it lies.
 
     Raises
     ------
     ScreenerError
         It cannot be written there.
     """
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_text(text, encoding="utf-8")
-    except OSError as error:
-        raise ScreenerError(
-            f"The page could not be written ({error.strerror}).",
-            where=str(path),
-            next_step="Name another place.",
-            code="report_not_written",
-        ) from error
+    write_whole(path, [text])
     messages.print(f"Page: {path.resolve()}", markup=False, soft_wrap=True)

@@ -11,7 +11,7 @@ from typer.testing import CliRunner
 from screener.audit.plans.plan_words import do_says, telling_says, where_says
 from screener.audit.plans.planning import PlanRequest, plan_lot
 from screener.cli.main import app
-from screener.errors import WrongUsage
+from screener.errors import ScreenerError, WrongUsage
 from screener.reports.plan_report import PageFacts, plan_html
 
 
@@ -129,3 +129,11 @@ def test_the_page_is_written(tmp_path) -> None:
     done = CliRunner().invoke(app, ["plan", "--lot", "50", "--html", str(out)])
     assert done.exit_code == 0
     assert out.read_text(encoding="utf-8").startswith("<!doctype html>")
+
+
+def test_a_place_that_cannot_be_written_is_said(tmp_path) -> None:
+    (tmp_path / "file").write_text("", encoding="utf-8")
+    with pytest.raises(ScreenerError, match="could not be written"):
+        CliRunner().invoke(
+            app, ["plan", "--lot", "50", "--html", str(tmp_path / "file" / "plan.html")], catch_exceptions=False
+        )
