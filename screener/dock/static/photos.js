@@ -9,6 +9,7 @@ const page = document.body.dataset;
 const SOONEST_MS = 1500;
 const LATEST_MS = 20000;
 let sending = false;
+let more = false;
 let pause = SOONEST_MS;
 let timer = 0;
 
@@ -19,25 +20,27 @@ export async function give(blob, name, shows, title, run = page.run, line = page
   send();
 }
 
+// One at a time, oldest first, until none is left; one that cannot be sent now is tried again a little later.
 export async function send() {
-  if (sending) return;
+  if (sending) { more = true; return; }
   sending = true;
   clearTimeout(timer);
-  try {
+  do {
+    more = false;
     for (const photo of await waiting()) {
       const outcome = await put(photo);
       if (outcome === "later") {
         timer = setTimeout(send, pause);
         pause = Math.min(pause * 1.7, LATEST_MS);
+        more = false;
         break;
       }
       pause = SOONEST_MS;
       await drop(photo.id);
       await show();
     }
-  } finally {
-    sending = false;
-  }
+  } while (more);
+  sending = false;
 }
 
 function put(photo) {

@@ -27,7 +27,7 @@ FLAGS = [
 ]
 TABLET = {"width": 800, "height": 1280}
 PHONE = {"width": 360, "height": 740}
-ANSWER_MS = 60_000
+ANSWER_MS = 90_000
 """Two cores read a photo in two to four seconds, the first one after loading the models."""
 
 

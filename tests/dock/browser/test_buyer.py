@@ -38,7 +38,7 @@ def test_from_hold_to_papers(worked, album):
     page.get_by_role("link", name="Ternfield Trade Counter").click()
     page.get_by_role("link", name="6202-2RS").first.click()
     expect(page.get_by_role("heading", name="History")).to_be_visible()
-    expect(page.get_by_role("cell", name="dB").first).to_be_visible()
+    expect(page.get_by_role("columnheader", name="dB").first).to_be_visible()
     album(page, "buyer-item")
     page.get_by_role("link", name="Report with marked photos").click()
     expect(page.locator("figure svg image").first).to_be_visible()
