@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from screener.records.model import SerialRef
 from screener.records.outcomes import tallies
-from screener.screening.model import Surroundings
+from screener.screening.model import BOX_CHANNELS, Surroundings
 from screener.screening.observed import observed
 
 if TYPE_CHECKING:
@@ -45,8 +45,19 @@ def surroundings_of(item: Item, delivery: Sequence[Item], record: Record, run: R
         photos_elsewhere=tuple(
             (sha, f"item {other.key}") for other in others for sha in sorted(_photos(item) & _photos(other))
         ),
+        batches_elsewhere=tuple(
+            (batch, f"item {other.key}") for other in others if _same_part(item, other) for batch in _batches(other)
+        ),
         tallies=tallies(record),
     )
+
+
+def _same_part(one: Item, other: Item) -> bool:
+    return one.requirement.explained.basic == other.requirement.explained.basic is not None
+
+
+def _batches(item: Item) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(str(o.value) for o in observed(item, "batch", BOX_CHANNELS)))[:1]
 
 
 def _same_unit(mine: SerialRef, other: Item) -> bool:

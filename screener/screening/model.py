@@ -155,6 +155,8 @@ class Surroundings:
     """(serial, where) for a part looked at again: the delivery it came with, which is as it should be."""
     photos_elsewhere: tuple[tuple[str, str], ...] = ()
     """(photo hash, item) for photos also given for another item."""
+    batches_elsewhere: tuple[tuple[str, str], ...] = ()
+    """(batch, item) for the other units of the same ordered part in the same delivery."""
     tallies: tuple[Tally, ...] = ()
     """What confirmed outcomes say about the indicators so far."""
 
