@@ -73,9 +73,7 @@ def compare_photo(photo: Path, references: Sequence[ReferencePhoto], archive: Ar
     opened = open_photo(photo)
     packages = [r for r in references if r.kind == "package"]
     ready = {r.id: _prepared(r, archive) for r in packages}
-    tried = []
-    for r in packages:
-        tried.append(AgainstReference(r, compare(ready[r.id], opened.rgb, text_engine())))
+    tried = [AgainstReference(r, compare(ready[r.id], opened.rgb, text_engine())) for r in packages]
     return ReferenceComparison(photo.name, opened.sha256, _best(tried), tuple(tried))
 
 
@@ -120,7 +118,7 @@ def _prepare_once(path: Path, corners_px: tuple[tuple[float, float], ...], width
 
 
 def _width_by_card(photo: Photo, corners_px: tuple[tuple[float, float], ...]) -> float | None:
-    """Width of the panel by the scale card beside it, if the photo shows one; a box is taken to lie flat on the bench."""
+    """Width of the panel by the scale card, if the photo shows one; the panel is taken to lie flat on the bench."""
     from screener.vision.card import find_card
     from screener.vision.reference.panel import find_panel
 
@@ -180,7 +178,8 @@ def straight_picture(reference: ReferencePhoto, archive: Archive) -> NDArray[np.
 
 def photo_laid(photo: Path, compared: Compared) -> NDArray[np.uint8]:
     """The photo brought to the reference's frame (without the last bend), (H, W, 3) uint8."""
-    assert compared.laid is not None
+    if compared.laid is None:
+        raise ValueError(compared.problem)
     shape = np.array(compared.laid.photo_from_frame)
     rgb = open_photo(photo).rgb
     flat = cv2.warpPerspective(rgb, shape, compared.frame_px, flags=cv2.INTER_AREA | cv2.WARP_INVERSE_MAP)

@@ -54,7 +54,7 @@ def write_side_by_side(comparison: ReferenceComparison, photo: Path, archive: Ar
 
 
 def side_by_side(comparison: ReferenceComparison, photo: Path, archive: Archive) -> Image.Image | None:
-    """Reference left, photo laid over it right; each difference has the same number on both. None if nothing was laid."""
+    """Reference left, photo laid over it right; a difference has one number on both. None if nothing was laid."""
     best = comparison.best
     if best is None or best.compared.laid is None:
         return None

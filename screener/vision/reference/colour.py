@@ -1,8 +1,8 @@
 """Colour of printed areas: CIEDE2000 between photo and reference after both are balanced on white board or the card.
 
-Each picture is divided by its own light, a smooth surface fitted to its white board in linear light; so the light's
-colour and gradient drop out of both. Tone curves of cameras differ: black ink tells how, and of the plausible curves the
-one that makes a colour most alike is taken. Without white board nothing is judged.
+Each picture is divided by its own light: a smooth surface fitted to its white board in linear light, so that colour and
+gradient of the light drop out of both. Tone curves of cameras differ, and stray light pales what is dark: of the
+plausible curves the one that makes all areas together most alike is taken. Without white board nothing is judged.
 """
 
 from __future__ import annotations
@@ -53,7 +53,7 @@ def delta_e_2000(one: NDArray[np.float64], two: NDArray[np.float64]) -> NDArray[
     """CIEDE2000 colour difference (CIE 142-2001, ISO/CIE 11664-6), kL = kC = kH = 1, of Lab arrays (..., 3)."""
     from skimage.color import deltaE_ciede2000
 
-    return np.asarray(deltaE_ciede2000(one, two), np.float64)
+    return np.asarray(deltaE_ciede2000(one, two), np.float64)  # type: ignore[no-untyped-call]
 
 
 def compare_colours(
@@ -99,7 +99,7 @@ def solid_areas(
     lab = cv2.cvtColor(cv2.GaussianBlur(frame, (0, 0), 1.0).astype(np.float32) / 255, cv2.COLOR_RGB2LAB)
     edge = sum(np.hypot(cv2.Sobel(c, cv2.CV_32F, 1, 0), cv2.Sobel(c, cv2.CV_32F, 0, 1)) for c in cv2.split(lab))
     solid = ((np.asarray(edge) < 16) & judged).astype(np.uint8)
-    solid = cv2.erode(solid, np.ones((2 * margin + 1, 2 * margin + 1), np.uint8))
+    solid[:] = cv2.erode(solid, np.ones((2 * margin + 1, 2 * margin + 1), np.uint8))
     count, labels, stats, _ = cv2.connectedComponentsWithStats(solid, connectivity=4)
     paper, areas = np.zeros(judged.shape, np.bool_), []
     for number in range(1, count):

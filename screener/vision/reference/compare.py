@@ -33,6 +33,9 @@ _LEAST_SIDE_PX = 420
 LEAST_IN_PLACE = 0.34
 """Share of the reference's elements that must be in place; else it is another design, and nothing is concluded."""
 OTHER_DESIGN = "most of the print is not as in the reference: another side, another product or another design."
+MOST_BLUR = 0.0042
+"""Blur of the photo itself, of the panel's longest side (0.42 mm on 100 mm), from which nothing is concluded."""
+TOO_BLURRED = "the photo is too blurred to be compared: rest the phone, tap on the panel to focus, take it again."
 _UNLIKE = 0.6
 
 
@@ -123,6 +126,8 @@ class _Bench:
             return Compared(self._laid(), OTHER_DESIGN, frame_px=self.frame.size_px, likeness=likeness)
         teller = Teller(self.frame, self.laid)
         quality = judge_print(self.frame, self.reference, self.photo, self.laid, self.flat, self.matched)
+        if quality.own_blur_px > MOST_BLUR * max(self.frame.size_px):
+            return Compared(self._laid(), TOO_BLURRED, frame_px=self.frame.size_px, likeness=likeness)
         colours = compare_colours(self.frame.rgb, self.flat, self.matched.judged, self.matched.reference_blur_px)
         shapes = line_shapes([s for s in told if s.state != "gone"], self.matched, self.laid.scale)
         texts = differing_text(shapes, self.flat, engine)

@@ -235,8 +235,8 @@ def _printed(frame: NDArray[np.uint8], inner: NDArray[np.bool_] | None) -> list[
     if inner is not None:
         mask[~inner] = 0
     join = max(3, round(0.006 * max(gray.shape)) | 1)
-    mask = cv2.morphologyEx(mask, cv2.MORPH_CLOSE, np.ones((join, join), np.uint8))
-    return _boxes(np.asarray(mask, np.uint8), max(gray.shape))
+    joined = cv2.morphologyEx(mask, cv2.MORPH_CLOSE, np.ones((join, join), np.uint8))
+    return _boxes(np.asarray(joined, np.uint8), max(gray.shape))
 
 
 def _boxes(mask: NDArray[np.uint8], side: int) -> list[Rect]:

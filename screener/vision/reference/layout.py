@@ -1,4 +1,4 @@
-"""Layout: is each element of the reference where it was, moved, or gone; and is there print that the reference lacks."""
+"""Layout: is each element of the reference in its place, moved, or gone; and is there print that it lacks."""
 
 from __future__ import annotations
 

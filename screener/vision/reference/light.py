@@ -8,6 +8,7 @@ is an outlier of it, not part of it.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import cv2
@@ -86,9 +87,11 @@ def _more_blurred(gray: NDArray[np.float32], sigma: float) -> NDArray[np.float32
 
 def _burnt(photo: NDArray[np.uint8], reference: NDArray[np.uint8]) -> NDArray[np.bool_]:
     """Burnt-out places of some size where the reference has print or colour: nothing can be told there."""
-    burnt = (photo.min(axis=2) >= _BLOWN).astype(np.uint8)
-    burnt = cv2.morphologyEx(burnt, cv2.MORPH_OPEN, np.ones((9, 9), np.uint8))
-    printed = cv2.dilate((reference.min(axis=2) < 170).astype(np.uint8), np.ones((5, 5), np.uint8))
+    top = (photo.min(axis=2) >= _BLOWN).astype(np.uint8)
+    burnt = np.asarray(cv2.morphologyEx(top, cv2.MORPH_OPEN, np.ones((9, 9), np.uint8)), np.uint8)
+    printed = np.asarray(
+        cv2.dilate((reference.min(axis=2) < 170).astype(np.uint8), np.ones((5, 5), np.uint8)), np.uint8
+    )
     if float((burnt & printed).sum()) < 0.0004 * burnt.size:
         # White paper at the top of the scale is well exposed, not glare, as long as the print on it shows.
         return np.zeros(burnt.shape, np.bool_)
@@ -134,7 +137,7 @@ def _flat_places(ref: NDArray[np.float32], judged: NDArray[np.bool_]) -> NDArray
         return places
     # Paper covers most of a panel; a tone curve needs the ink as well.
     edges = np.linspace(values.min(), values.max() + 1, 9)
-    groups = [places[(values >= a) & (values < b)] for a, b in zip(edges[:-1], edges[1:], strict=True)]
+    groups = [places[(values >= a) & (values < b)] for a, b in pairwise(edges)]
     most = max(200, places.size // 6)
     thin = [g if g.size <= most else np.random.default_rng(1).choice(g, most, replace=False) for g in groups]
     return np.concatenate(thin)
@@ -151,7 +154,7 @@ def _light_terms(x: NDArray[np.intp], y: NDArray[np.intp], width: int, height: i
 
 
 def relative_blur(expected: NDArray[np.float32], seen: NDArray[np.float32], judged: NDArray[np.bool_]) -> float:
-    """How much blurrier the photo is than the reference: sigma in px to be added to the reference, negative to the photo.
+    """How much blurrier the photo is than the reference: sigma in px to add to the reference; negative, to the photo.
 
     Two pictures of one print have the same gradient energy once they are blurred alike; the median over places is not
     moved by what is missing or added.

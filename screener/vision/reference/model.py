@@ -11,6 +11,7 @@ from typing import Literal
 from screener.vision.model import Point
 
 DifferenceKind = Literal[
+    "text_misspelt",
     "text_differs",
     "letter_shapes_differ",
     "element_moved",

@@ -92,11 +92,11 @@ def find_panel(rgb: NDArray[np.uint8]) -> NDArray[np.float64]:
     ]
     if not held:
         whole = np.array([[0, 0], [width - 1, 0], [width - 1, height - 1], [0, height - 1]], np.float64)
-        return whole * (np.array([rgb.shape[1] - 1, rgb.shape[0] - 1]) / np.array([width - 1, height - 1]))
+        return np.asarray(whole * ((rgb.shape[1] - 1) / (width - 1), (rgb.shape[0] - 1) / (height - 1)), np.float64)
     smallest = min(area for area, _ in held)
     alike = sorted((pair for pair in held if pair[0] <= 1.06 * smallest), key=lambda pair: pair[0])
     best = alike[len(alike) // 2][1]
-    return (_clockwise(best.astype(np.float64)) + 0.5) / shrink - 0.5
+    return np.asarray((_clockwise(best.astype(np.float64)) + 0.5) / shrink - 0.5, np.float64)
 
 
 def inner_mask(frame: Frame) -> NDArray[np.bool_]:
@@ -120,9 +120,9 @@ def _print_energy(small: NDArray[np.uint8]) -> NDArray[np.float32]:
 def _share_inside(energy: NDArray[np.float32], quad: NDArray[np.float32]) -> float:
     mask = np.zeros(energy.shape, np.uint8)
     cv2.fillConvexPoly(mask, np.rint(quad).astype(np.int32), 1)
-    mask = cv2.dilate(mask, np.ones((7, 7), np.uint8))
+    held = cv2.dilate(mask, np.ones((7, 7), np.uint8)) > 0
     total = float(energy.sum())
-    return float(energy[mask > 0].sum()) / total if total else 0.0
+    return float(energy[held].sum()) / total if total else 0.0
 
 
 def _quads(small: NDArray[np.uint8]) -> Iterator[NDArray[np.float32]]:

@@ -38,6 +38,8 @@ class PrintVerdict:
     extra_blur_px: float | None
     """Blur of the print that is not the photo's, frame px; None if it cannot be told."""
     says_not_judged: str = ""
+    own_blur_px: float = 0.0
+    """Blur of the photo itself, frame px, by the panel's outline; where that does not show, by the print."""
     dots: float = 0.0
     """Texture of solid areas by what is usual."""
     dotted: tuple[Rect, ...] = ()
@@ -72,13 +74,15 @@ def judge_print(
     )
     outline_new = _outline_blur(photo, laid.photo_points, frame.size_px)
     if outline_ref is None or outline_new is None:
-        return PrintVerdict(None, "the panel's outline does not show how sharp the photo itself is.", dots, dotted)
+        says = "the panel's outline does not show how sharp the photo itself is."
+        return PrintVerdict(None, says, matched.reference_blur_px, dots, dotted)
     own = outline_new**2 - outline_ref**2
     relative = matched.reference_blur_px**2 - matched.photo_blur_px**2
     extra = relative - own
     if outline_new > 0.004 * max(frame.size_px):
-        return PrintVerdict(None, "the photo is not sharp enough to judge how sharp the print is.", dots, dotted)
-    return PrintVerdict(float(np.sqrt(max(extra, 0.0))), "", dots, dotted)
+        says = "the photo is not sharp enough to judge how sharp the print is."
+        return PrintVerdict(None, says, outline_new, dots, dotted)
+    return PrintVerdict(float(np.sqrt(max(extra, 0.0))), "", outline_new, dots, dotted)
 
 
 def _outline_blur(photo: NDArray[np.uint8], to_photo, size_px: tuple[int, int]) -> float | None:  # type: ignore[no-untyped-def]

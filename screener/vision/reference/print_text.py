@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import cv2
 import numpy as np
 
+from screener.parts.look_alikes import OTHER, distance
 from screener.vision.reference.elements import Element, Rect, letters_of
 
 if TYPE_CHECKING:
@@ -51,7 +52,7 @@ class TextVerdict:
     element: Element
     place: Rect
     kind: str
-    """text or shapes."""
+    """misspelt (surely reads a letter or two otherwise), text (otherwise printed) or shapes (reads the same)."""
     read: str
     """What the photo reads there."""
     unlike: float
@@ -153,7 +154,8 @@ def differing_text(
         place = _around(bad)
         share = len(bad) / max(1, len(shape.windows))
         same = not other and bool(read) and letters_of(read) == letters_of(shape.element.text)
-        kind = "shapes" if same or (share > 0.6 and not other) else "text"
+        near = other and _few_letters_apart(read, shape.element.text)
+        kind = "misspelt" if near else "shapes" if same or (share > 0.6 and not other) else "text"
         verdicts.append(TextVerdict(shape.element, place, kind, read, worst, threshold, other))
     return tuple(verdicts)
 
@@ -174,6 +176,12 @@ def _reads_otherwise(element: Element, read: str, score: float) -> bool:
         return False
     one, two = letters_of(element.text), letters_of(read)
     return bool(one) and one != two and one.translate(_ALIKE) != two.translate(_ALIKE)
+
+
+def _few_letters_apart(read: str, meant: str) -> bool:
+    one, two = letters_of(read), letters_of(meant)
+    limit = 2 * OTHER
+    return len(two) > 3 and distance(one, two, limit) <= limit
 
 
 def _around(rects: Sequence[Rect]) -> Rect:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import cv2
 import numpy as np
@@ -124,7 +124,9 @@ def _gray(rgb: NDArray[np.uint8], side_px: int) -> tuple[NDArray[np.uint8], floa
 def _by_features(frame: NDArray[np.uint8], photo: NDArray[np.uint8]) -> tuple[NDArray[np.float64], int, int]:
     one, shrink_one = _gray(frame, FEATURE_SIDE_PX)
     two, shrink_two = _gray(photo, FEATURE_SIDE_PX)
-    finder = cv2.SIFT_create(nfeatures=3500, contrastThreshold=0.02)
+    finder: Any = cv2.SIFT_create(  # type: ignore[attr-defined]
+        nfeatures=3500, contrastThreshold=0.02
+    )
     points_one, marks_one = finder.detectAndCompute(one, None)
     points_two, marks_two = finder.detectAndCompute(two, None)
     if marks_one is None or marks_two is None or len(points_one) < LEAST_MATCHED or len(points_two) < LEAST_MATCHED:
@@ -151,7 +153,7 @@ def _too_few(matched: int) -> str:
 
 
 def _rooted(marks: NDArray[np.float32]) -> NDArray[np.float32]:
-    return np.sqrt(marks / (marks.sum(axis=1, keepdims=True) + 1e-6)).astype(np.float32)
+    return np.asarray(np.sqrt(marks / (marks.sum(axis=1, keepdims=True) + 1e-6)), np.float32)
 
 
 def _pairs(one: NDArray[np.float32], two: NDArray[np.float32]) -> list[tuple[int, int]]:
@@ -188,7 +190,7 @@ def _usable(shape: NDArray[np.float64], frame: Frame) -> float:
 
 
 def _by_correlation(frame: Frame, photo: NDArray[np.uint8], shape: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Refine by the enhanced correlation coefficient on evenly lit pictures; keeps the start where it does not settle."""
+    """Refine by the enhanced correlation coefficient on evenly lit pictures; without success the start stays."""
     width, height = frame.size_px
     shrink = min(1.0, _ECC_SIDE_PX / max(width, height))
     down = np.diag([shrink, shrink, 1.0])
@@ -197,8 +199,8 @@ def _by_correlation(frame: Frame, photo: NDArray[np.uint8], shape: NDArray[np.fl
     laid = np.asarray(cv2.warpPerspective(photo, down @ np.linalg.inv(shape), size, flags=cv2.INTER_AREA), np.uint8)
     start = np.eye(3, dtype=np.float32)
     stop = (cv2.TERM_CRITERIA_EPS | cv2.TERM_CRITERIA_COUNT, 30, 1e-5)
-    mask = inner_mask(frame.shrunk(max(size))).astype(np.uint8)
-    mask = cv2.resize(mask, size, interpolation=cv2.INTER_NEAREST)
+    rimless = inner_mask(frame.shrunk(max(size))).astype(np.uint8)
+    mask = cv2.resize(rimless, size, interpolation=cv2.INTER_NEAREST)
     try:
         _, found = cv2.findTransformECC(
             cv2.GaussianBlur(small, (0, 0), 1.5),
@@ -273,7 +275,7 @@ def _tile_shifts(
                 continue
             window = two[top - reach : top + th + reach, left - reach : left + tw + reach]
             score = cv2.matchTemplate(window, tile, cv2.TM_CCOEFF_NORMED)
-            peak = _peak(score)
+            peak = _peak(np.asarray(score, np.float32))
             if peak is not None and peak[2] > 0.6:
                 place = (left + tw / 2, top + th / 2)
                 found.append((*place, peak[0] - reach, peak[1] - reach, (peak[2] - 0.5) * float(tile.std())))

@@ -53,9 +53,8 @@ class Teller:
         place = s.element.place
         kind: DifferenceKind = "code_missing" if s.element.kind == "code" else "element_missing"
         says = f"{name_of(s.element)} is not where the reference has it, nor near it."
-        return self._difference(
-            kind, says, place, self.length(max(place.width, place.height)), 1 + (0.6 - s.correlation) * 2
-        )
+        size = self.length(max(place.width, place.height))
+        return self._difference(kind, says, place, size, 1 + (0.6 - s.correlation) * 2)
 
     def changed(self, s: Standing) -> Difference:
         """A printed element that looks otherwise."""
@@ -70,6 +69,9 @@ class Teller:
         if t.kind == "shapes":
             says = f"{name_of(t.element)} has other letter shapes or another spacing than the reference."
             return self._difference("letter_shapes_differ", says, t.place, size, significance)
+        if t.kind == "misspelt":
+            says = f"{name_of(t.element)} of the reference is spelt otherwise here: “{t.read}”."
+            return self._difference("text_misspelt", says, t.place, size, significance)
         read = f"; read here: “{t.read}”" if t.read else ""
         says = f"{name_of(t.element)} of the reference is printed otherwise{read}."
         return self._difference("text_differs", says, t.place, size, significance)

@@ -281,7 +281,10 @@ def _misspelt(pack: Package, rng: np.random.Generator) -> Planted:
         pool = "AEOKTRSNM" if t[at].isupper() else "aeoktrsnm"
         new = t[:at] + str(rng.choice([c for c in pool if c != t[at]])) + t[at + 1 :]
     return _planted(
-        pack.having(replace(e, text=new)), "text_misspelt", (box_of(e),), {"text_differs", "letter_shapes_differ"}
+        pack.having(replace(e, text=new)),
+        "text_misspelt",
+        (box_of(e),),
+        {"text_misspelt", "text_differs", "letter_shapes_differ"},
     )
 
 
