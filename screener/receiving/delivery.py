@@ -13,6 +13,7 @@ from screener.looking.look import READER_VERSION
 from screener.parts import explain
 from screener.receiving.assign import Assignment, LineToFill, Unassigned, assign, line_of_item
 from screener.receiving.observe import Notebook, observe_photos
+from screener.receiving.observe_references import with_references
 from screener.receiving.photo_files import PhotoFile, fingerprint, photo_files, sha256_of
 from screener.receiving.progress import Progress, Silent
 from screener.receiving.read_photos import read_photos
@@ -83,8 +84,8 @@ def receive(
     requirements = {line.line: requirement_of(line) for line in order.lines}
     lines = [LineToFill(line, r.explained) for line, r in requirements.items()]
     assignment = assign([p.name for p in photos], lines, readings)
-    items = items_of(assignment, requirements, readings)
     by_name = {p.name: p for p in photos}
+    items = with_references(items_of(assignment, requirements, readings), readings, by_name, record)
     screened, ids = [], {}
     for item in items:
         done = screen(item, surroundings_of(item, items, record, resumed.run, today))

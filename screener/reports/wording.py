@@ -41,6 +41,7 @@ ATTRIBUTE_WORDS = {
     "mass_g": "mass",
     "lip_face": "lip side",
     "gtin": "article number (GTIN)",
+    "reference": "beside the reference",
     "mark_spacing": "spread of the gaps between letters",
     "mark_baseline": "spread of the letters about their line",
     "mark_stroke": "spread of the stroke width",
