@@ -57,7 +57,7 @@ BENCH = {"bench": True}
 """Settings of a run that is worked through on the bench: the same order opened again finds its unfinished run."""
 MOST_PHOTOS = 24
 """Photos of one line; more are a mistake."""
-LATELY = 20_000
+LATELY = 5_000
 """Events looked back on for work that was cut off."""
 STOPPED = "reader_stopped"
 """Problem of a photo that was given up: its reader died or took too long."""
@@ -112,9 +112,9 @@ class Bench:
         """Say that a delivery is worked through. The same order opened later begins a new delivery."""
         self.record.finish(load_run(self.record, run_id).run.id, who=who)
 
-    def deliveries(self) -> tuple[DeliverySummary, ...]:
-        """Return all deliveries and single parts, newest first."""
-        return tuple(self._summary(run.id) for run in reversed(self.record.runs()))
+    def deliveries(self, at_most: int = 200) -> tuple[DeliverySummary, ...]:
+        """Return deliveries and single parts, newest first."""
+        return tuple(self._summary(run.id) for run in reversed(self.record.runs()[-at_most:]))
 
     def _summary(self, run_id: int) -> DeliverySummary:
         loaded = load_run(self.record, run_id, answers=False)
@@ -305,26 +305,27 @@ class Bench:
     # Reading and screening
 
     def unread(self, run_id: int | None = None) -> tuple[PhotoJob, ...]:
-        """Return the photos that are still to be read: of one delivery, or of all that are not finished."""
-        runs = [run_id] if run_id is not None else [run.id for run in self.record.runs() if run.finished_at is None]
+        """Return the photos that are still to be read: of one delivery, or of all that were worked on lately."""
         return tuple(
             PhotoJob(each, line, sha256)
-            for each in runs
+            for each in ([run_id] if run_id is not None else self._lately())
             for line, log in load_run(self.record, each, answers=False).logs.items()
             for sha256 in log.unread
         )
 
     def due(self) -> tuple[tuple[int, str], ...]:
         """Return the lines that were worked on lately, whose photos are read and whose answer does not know all."""
-        since = self.record.last_event() - LATELY
-        given = self.record.events_after(since, kinds=GIVEN, at_most=LATELY)
-        runs = sorted({event.run_id for event in given if event.run_id is not None})
         return tuple(
             (run_id, line)
-            for run_id in runs
+            for run_id in self._lately()
             for line, log in load_run(self.record, run_id, answers=False).logs.items()
             if log.due
         )
+
+    def _lately(self) -> list[int]:
+        since = self.record.last_event() - LATELY
+        given = self.record.events_after(since, kinds=GIVEN, at_most=LATELY)
+        return sorted({event.run_id for event in given if event.run_id is not None})
 
     def remembered(self, sha256: str) -> PhotoReading | None:
         """Return what this version of the reader saw in a photo, if it has read it."""

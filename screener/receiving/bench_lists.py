@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections import defaultdict
+from collections import Counter, defaultdict
 from typing import TYPE_CHECKING
 
 from screener.codes.scan import interpret_scan
@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from screener.records.model import Event, StoredItem
     from screener.records.record import Record
 
+MOST_OPEN = 50
+"""Unfinished deliveries that a scan is looked up in, the newest of them."""
 NOT_TOLD = "(not told)"
 
 
@@ -60,18 +62,16 @@ def held_items(record: Record) -> tuple[HeldItem, ...]:
 
 def supplier_summaries(record: Record) -> tuple[SupplierSummary, ...]:
     """Return what was received from each supplier; see `Bench.suppliers`."""
-    receiving = {run.id for run in record.runs() if run.kind == "receive"}
-    by_supplier: dict[str, list[StoredItem]] = defaultdict(list)
-    for item in record.items():
-        if item.run_id in receiving:
-            by_supplier[item.supplier.strip() or NOT_TOLD].append(item)
+    by_supplier: dict[str, list[tuple[str, int, str]]] = defaultdict(list)
+    for supplier, disposition, run_id, recorded_at in record.tally():
+        by_supplier[supplier.strip() or NOT_TOLD].append((disposition, run_id, recorded_at))
     return tuple(_summary(name, items) for name, items in sorted(by_supplier.items(), key=lambda pair: pair[0].lower()))
 
 
 def _open_deliveries(record: Record) -> Iterator[BenchRun]:
-    for run in reversed(record.runs()):
-        if run.finished_at is None and run.kind == "receive":
-            yield load_run(record, run.id, answers=False)
+    unfinished = [run.id for run in record.runs() if run.finished_at is None and run.kind == "receive"]
+    for run_id in reversed(unfinished[-MOST_OPEN:]):
+        yield load_run(record, run_id, answers=False)
 
 
 def _fitting(loaded: BenchRun, designation: str, because: str) -> list[FoundLine]:
@@ -97,7 +97,9 @@ def _needed_with(record: Record, gtin: str) -> list[str]:
 def _decisions(record: Record) -> dict[tuple[int, str], list[Event]]:
     by_line: dict[tuple[int, str], list[Event]] = defaultdict(list)
     for event in record.events_after(0, kinds=DECISIONS, at_most=1_000_000):
-        if event.item_id is not None:
+        if event.item_id is not None and event.run_id is not None and "line" in event.data:
+            by_line[event.run_id, event.data["line"]].append(event)
+        elif event.item_id is not None:
             item = record.item(event.item_id)
             by_line[item.run_id, _line(item)].append(event)
     return by_line
@@ -124,14 +126,14 @@ def _held(item: StoredItem, order_name: str, standing: Standing | None) -> HeldI
     )
 
 
-def _summary(name: str, items: list[StoredItem]) -> SupplierSummary:
-    counts = {word: sum(item.disposition == word for item in items) for word in ("accept", "hold", "reject")}
+def _summary(name: str, items: list[tuple[str, int, str]]) -> SupplierSummary:
+    counts = Counter(disposition for disposition, _, _ in items)
     return SupplierSummary(
         supplier=name,
-        deliveries=len({item.run_id for item in items}),
+        deliveries=len({run_id for _, run_id, _ in items}),
         items=len(items),
         use=counts["accept"],
         hold=counts["hold"],
         send_back=counts["reject"],
-        last_received=max(item.recorded_at for item in items),
+        last_received=max(recorded_at for _, _, recorded_at in items),
     )

@@ -145,7 +145,7 @@ def load_run(record: Record, run_id: int, *, answers: bool = True) -> BenchRun:
         problems=tuple(order.get("problems", ())) if order else (),
         logs=logs,
         versions=versions,
-        decisions=record.events_after(0, kinds=DECISIONS, at_most=1_000_000) if answers else (),
+        decisions=_decisions(record, stored),
         last_event=last,
     )
 
@@ -184,6 +184,11 @@ def requirement_from(document: Mapping[str, Any]) -> Requirement:
         supplier=document["supplier"],
         note=document["note"],
     )
+
+
+def _decisions(record: Record, stored: list[StoredItem]) -> tuple[Event, ...]:
+    on_items = record.events(item_ids=[item.id for item in stored]) if stored else ()
+    return tuple(event for event in on_items if event.kind in DECISIONS)
 
 
 def _requirements(

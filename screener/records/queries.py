@@ -93,24 +93,32 @@ def read_items(
     return [StoredItem(**row, photos=photos[row["id"]]) for row in rows]
 
 
+def read_tally(connection: Connection) -> list[tuple[str, str, int, str]]:
+    """Return what `Record.tally` gives."""
+    chosen = (
+        select(items.c.supplier, items.c.disposition, items.c.run_id, items.c.recorded_at)
+        .join(runs, items.c.run_id == runs.c.id)
+        .where(runs.c.kind == "receive", not_(is_superseded()))
+    )
+    return [tuple(row) for row in connection.execute(chosen)]
+
+
 def read_events(connection: Connection, condition: ColumnElement[bool]) -> tuple[Event, ...]:
     """Return the events that meet ``condition``, in the order added."""
     rows = connection.execute(select(events).where(condition).order_by(events.c.id)).mappings()
     return tuple(Event(**row) for row in rows)
 
 
-def reader_versions(connection: Connection, photos: Collection[str]) -> dict[str, int]:
-    """Return how many of these photos each version of the reader has read."""
-    counts: defaultdict[str, int] = defaultdict(int)
-    for chunk in in_chunks(photos):
-        chosen = (
-            select(readings.c.reader_version, func.count())
-            .where(readings.c.photo_sha256.in_(chunk))
-            .group_by(readings.c.reader_version)
-        )
-        for version, count in connection.execute(chosen):
-            counts[version] += count
-    return dict(counts)
+def reader_versions(connection: Connection, conditions: Sequence[ColumnElement[bool]]) -> dict[str, int]:
+    """Return how many photos of the items that meet ``conditions`` each version of the reader has read."""
+    joined = readings.join(item_photos, readings.c.photo_sha256 == item_photos.c.photo_sha256).join(items)
+    chosen = (
+        select(readings.c.reader_version, func.count())
+        .select_from(joined)
+        .where(*conditions)
+        .group_by(readings.c.reader_version)
+    )
+    return {version: count for version, count in connection.execute(chosen)}
 
 
 def read_by(connection: Connection, photos: Collection[str], version: str) -> set[str]:

@@ -253,6 +253,10 @@ class Record:
             raise WrongUsage(f"there is no item {item_id} in the record.", where=self.place.says, code="no_such_item")
         return found
 
+    def tally(self) -> list[tuple[str, str, int, str]]:
+        """Return (supplier, disposition, run, moment) of each item received whose answer counts; quick for many."""
+        return self._read(queries.read_tally)
+
     def export(self, form: Literal["json", "csv"] = "json", **filters: Any) -> Iterator[str]:
         """Yield the text of an export piece by piece; ``filters`` are those of `items`.
 
@@ -267,9 +271,12 @@ class Record:
         same = (readings.c.photo_sha256 == photo_sha256) & (readings.c.reader_version == reader_version)
         return self._read(lambda connection: connection.execute(select(readings.c.look).where(same)).scalar())
 
-    def reader_versions(self, photos: Collection[str]) -> dict[str, int]:
-        """Return how many of these photos (by hash) each version of the reader has read."""
-        return self._read(lambda connection: queries.reader_versions(connection, photos))
+    def reader_versions(
+        self, *, run: int | None = None, supplier: str | None = None, since: str | None = None
+    ) -> dict[str, int]:
+        """Return how many photos of items each version of the reader has read; the filters are those of `items`."""
+        conditions = queries.item_conditions(run, None, supplier, since)
+        return self._read(lambda connection: queries.reader_versions(connection, conditions))
 
     def photos_read(self, photos: Collection[str], reader_version: str) -> set[str]:
         """Return which of these photos (by hash) this version of the reader has read."""
@@ -363,9 +370,12 @@ class Record:
         """Return the id of the newest event, 0 for none."""
         return self._read(versions.last_event)
 
-    def events(self, *, run_id: int | None = None, item_id: int | None = None) -> tuple[Event, ...]:
-        """Return what was added to a run or an item, in the order added."""
-        condition = events.c.run_id == run_id if run_id is not None else events.c.item_id == item_id
+    def events(
+        self, *, run_id: int | None = None, item_id: int | None = None, item_ids: Collection[int] = ()
+    ) -> tuple[Event, ...]:
+        """Return what was added to a run, an item or several items, in the order added."""
+        of_items = events.c.item_id.in_([*item_ids, *([] if item_id is None else [item_id])])
+        condition = events.c.run_id == run_id if run_id is not None else of_items
         return self._read(lambda connection: queries.read_events(connection, condition))
 
     # The database
