@@ -15,6 +15,7 @@ from screener.cli.receive import RecordOption
 
 if TYPE_CHECKING:
     from screener.receiving.verify import Verified
+    from screener.screening.model import ScreenedItem
 
 _Sizes = list[float] | None
 
@@ -92,15 +93,30 @@ def verify_command(
 _WORDS = {"accept": "USE", "hold": "HOLD", "reject": "DO NOT USE – NOT WHAT THE JOB NEEDS"}
 
 
+def _print_suspicion(answer: ScreenedItem) -> None:
+    """The level with what it means and what explains it as well, then the steps that may settle it."""
+    from screener.reports.wording import step_says
+    from screener.screening.odds import odds_say
+
+    suspicion = answer.suspicion
+    if suspicion.level != "none":
+        print_plain(
+            f"Suspicion: {suspicion.level} ({suspicion.low_db:g} to {suspicion.high_db:g} dB). "
+            f"This can have an ordinary cause. {odds_say(suspicion)}"
+        )
+        for sign in suspicion.indicators:
+            print_plain(f"  {sign.says} Also explained by: {'; '.join(sign.ordinary_causes)}.")
+    for step in answer.next_steps:
+        print_plain(f"  may settle it: {step_says(step)}")
+
+
 def _print_answer(verified: Verified) -> None:
     """The word first, then the reason and the next step, then what differs and what was not looked at."""
     answer = verified.item
     print_plain(_WORDS[answer.disposition.word], style="bold reverse")
     print_plain(answer.disposition.reason)
     print_plain(f"Next: {answer.disposition.next_step}")
-    if answer.suspicion.level != "none":
-        s = answer.suspicion
-        print_plain(f"Suspicion: {s.level} ({s.low_db:g} to {s.high_db:g} dB). This can have an ordinary cause.")
+    _print_suspicion(answer)
     for finding in answer.findings:
         if finding.says != answer.disposition.reason:
             print_plain(f"  {finding.weight}: {finding.says}")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import fields
+from dataclasses import fields, replace
 from typing import Any, TypeVar
 
 from screener.parts import explain
@@ -12,11 +12,13 @@ from screener.screening.model import (
     Disposition,
     Finding,
     Item,
+    NextStep,
     NotChecked,
     Observation,
     Requirement,
     ScreenedItem,
     Source,
+    StepResult,
     Suspicion,
     WeighedIndicator,
 )
@@ -52,6 +54,7 @@ def item_as_json(screened: ScreenedItem) -> dict[str, Any]:
         "next_step": disposition.next_step,
         "rule": disposition.rule,
         "agreed": list(screened.agreed),
+        "next_steps": [next_step_as_json(each) for each in screened.next_steps],
         "not_checked_details": [_not_checked(each) for each in screened.not_checked],
         "order_line": requirement_as_json(item.requirement),
         "photos": list(item.photos),
@@ -95,6 +98,7 @@ def item_from_json(document: Mapping[str, Any]) -> ScreenedItem:
         findings=tuple(_finding_from(each) for each in document.get("findings", ())),
         not_checked=tuple(_known(NotChecked, each) for each in document.get("not_checked_details", ())),
         agreed=tuple(document.get("agreed", ())),
+        next_steps=tuple(_next_step_from(each) for each in document.get("next_steps", ())),
     )
 
 
@@ -156,6 +160,26 @@ def requirement_as_json(requirement: Requirement) -> dict[str, Any]:
         "supplier": requirement.supplier,
         "note": requirement.note,
     }
+
+
+def next_step_as_json(step: NextStep) -> dict[str, Any]:
+    """Return a step that may settle it: what it costs, how likely it changes something, and what it may come to."""
+    return {
+        "step": step.step,
+        "says": step.says,
+        "hands_on_s": step.hands_on_s,
+        "wait_days": step.wait_days,
+        "cost_s": step.cost_s,
+        "chance": step.chance,
+        "results": [
+            {"disposition": r.disposition, "exit": r.exit, "level": r.level, "chance": r.chance} for r in step.results
+        ],
+    }
+
+
+def _next_step_from(document: Mapping[str, Any]) -> NextStep:
+    results = tuple(_known(StepResult, each) for each in document.get("results", ()))
+    return replace(_known(NextStep, document), results=results)
 
 
 def suspicion_as_json(suspicion: Suspicion) -> dict[str, Any]:

@@ -6,7 +6,16 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
-from screener.screening.model import Disposition, Finding, Observation, ScreenedItem, Suspicion
+from screener.screening.model import (
+    Disposition,
+    Finding,
+    NextStep,
+    Observation,
+    ScreenedItem,
+    Suspicion,
+    WeighedIndicator,
+)
+from screener.screening.strength import ratio_says
 
 Shape = Literal["ring", "tag", "arrow"]
 
@@ -80,6 +89,26 @@ def suspicion_says(suspicion: Suspicion) -> str:
         f"Suspicion level: {suspicion.level} (likelihood ratio {suspicion.ratio_db:+.0f} dB, range "
         f"{suspicion.low_db:+.0f} to {suspicion.high_db:+.0f} dB). This can have an ordinary cause."
     )
+
+
+def indicator_says(weighed: WeighedIndicator) -> str:
+    """Return how much a sign says, in words and dB with its range; what moved the weight stands beside it."""
+    says = ratio_says(weighed.ratio, weighed.ratio_low, weighed.ratio_high)
+    if weighed.share < 1:
+        says += f"; counts {weighed.share:.0%} here, for another sign of the same cause counts fully"
+    if weighed.learned_from:
+        return f"{says}; moved by {weighed.learned_from} confirmed items"
+    return f"{says}; a judgement"
+
+
+def step_says(step: NextStep) -> str:
+    """Return a step with its cost and how often it decides: ``Weigh it. (15 s; decides it in about 2 of 10 cases)``."""
+    cost = f"{step.hands_on_s:.0f} s" if step.hands_on_s < 120 else f"{step.hands_on_s / 60:.0f} min"
+    if step.wait_days:
+        cost += f", {step.wait_days:g} day{'' if step.wait_days == 1 else 's'} until the answer"
+    tenths = 10 * step.chance
+    often = "in fewer than 1 of 10 cases" if tenths < 1 else f"in about {tenths:.0f} of 10 cases"
+    return f"{step.says} ({cost}; decides it {often})"
 
 
 def value_says(observation: Observation) -> str:

@@ -249,6 +249,32 @@ class Disposition:
 
 
 @dataclass(frozen=True, slots=True)
+class StepResult:
+    """What a step may come to: what would be done with the part then, and how likely that is."""
+
+    disposition: DispositionWord
+    exit: Exit
+    level: Level
+    chance: float
+
+
+@dataclass(frozen=True, slots=True)
+class NextStep:
+    """A step not yet made that may settle the doubt."""
+
+    step: str
+    """Id in reference_specs/steps.toml."""
+    says: str
+    hands_on_s: float
+    wait_days: float
+    cost_s: float
+    """Work and waiting together, as steps.toml counts them."""
+    chance: float
+    """That it changes what is done with the part or shows plainly that something is wrong; rests on judged chances."""
+    results: tuple[StepResult, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class ScreenedItem:
     """The answer to the five questions for one item."""
 
@@ -259,3 +285,5 @@ class ScreenedItem:
     not_checked: tuple[NotChecked, ...]
     agreed: tuple[str, ...] = field(default_factory=tuple)
     """Sentences on what was compared and agrees."""
+    next_steps: tuple[NextStep, ...] = ()
+    """Steps that may settle it, the best for its cost first; empty where nothing is open."""

@@ -26,6 +26,7 @@ from screener.screening.checks.outcome import together
 from screener.screening.learning import learned_indicators
 from screener.screening.looked_for import groups_looked_at, looked_for
 from screener.screening.model import ScreenedItem
+from screener.screening.next_steps import Standing, next_steps
 from screener.screening.rules import decide, most_important_first
 from screener.screening.summary import what_agrees
 from screener.screening.weighing import absence, weigh
@@ -70,7 +71,9 @@ def screen(item: Item, surroundings: Surroundings) -> ScreenedItem:
     findings = tuple(most_important_first(checked.findings, kinds))
     suspicion = suspicion_of(item, findings, surroundings)
     disposition = decide(findings, suspicion, checked.gaps, what_agrees(item), rules=disposition_rules(), kinds=kinds)
-    return ScreenedItem(item, disposition, suspicion, findings, checked.gaps, checked.agreed)
+    used = learned_indicators(indicators(), surroundings.tallies, suspicion_settings())
+    standing = Standing(item, findings, checked.gaps, suspicion, disposition, used)
+    return ScreenedItem(item, disposition, suspicion, findings, checked.gaps, checked.agreed, next_steps(standing))
 
 
 def suspicion_of(item: Item, findings: tuple[Finding, ...], surroundings: Surroundings) -> Suspicion:

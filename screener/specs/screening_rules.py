@@ -18,11 +18,11 @@ from screener.specs.location import FOLDER, specs_folder
 Effect = Literal["reject", "hold", "none"]
 CHECK_NAMES = frozenset({"named", "steel", "face", "faces", "clearance", "material", "maker"})
 """What required_checks.toml may ask for; `screener.screening.checks.coverage` makes each of them."""
-_STRICT = ConfigDict(extra="forbid")
+STRICT = ConfigDict(extra="forbid")
 _Model = TypeVar("_Model")
 
 
-@with_config(_STRICT)
+@with_config(STRICT)
 @dataclass(frozen=True, slots=True)
 class FindingKind:
     """What a finding code means for the part (findings.toml)."""
@@ -35,7 +35,7 @@ class FindingKind:
     indicator: str | None = None
 
 
-@with_config(_STRICT)
+@with_config(STRICT)
 @dataclass(frozen=True, slots=True)
 class Indicator:
     """One sign of suspicion with its likelihood ratio and range (indicators.toml)."""
@@ -57,7 +57,7 @@ class Indicator:
     """The cheapest next step that would settle it."""
 
 
-@with_config(_STRICT)
+@with_config(STRICT)
 @dataclass(frozen=True, slots=True)
 class SuspicionSettings:
     """The visible settings of the weighing (indicators.toml, ``[settings]``)."""
@@ -77,7 +77,7 @@ class SuspicionSettings:
     """How often a sign is taken to be seen on good items before outcomes are known."""
 
 
-@with_config(_STRICT)
+@with_config(STRICT)
 @dataclass(frozen=True, slots=True)
 class SupplierClass:
     """A kind of supplier for whom another share of bad items is expected (indicators.toml)."""
@@ -88,7 +88,7 @@ class SupplierClass:
     source: str
 
 
-@with_config(_STRICT)
+@with_config(STRICT)
 @dataclass(frozen=True, slots=True)
 class IndicatorGroup:
     """A group of indicators (indicators.toml, ``[[group]]``)."""
@@ -98,7 +98,7 @@ class IndicatorGroup:
     """Likelihood ratio of having looked and seen none of them; 0.8 to 0.95."""
 
 
-@with_config(_STRICT)
+@with_config(STRICT)
 @dataclass(frozen=True, slots=True)
 class DispositionRule:
     """One rule of disposition_rules.toml; all conditions given must hold."""
@@ -114,7 +114,7 @@ class DispositionRule:
     otherwise: bool = False
 
 
-@with_config(_STRICT)
+@with_config(STRICT)
 @dataclass(frozen=True, slots=True)
 class RequiredChecks:
     """What must have been looked at before acceptance (required_checks.toml)."""
@@ -126,7 +126,7 @@ class RequiredChecks:
     duty: frozenset[str] = field(default_factory=frozenset)
 
 
-@with_config(_STRICT)
+@with_config(STRICT)
 @dataclass(frozen=True, slots=True)
 class NeverSeen:
     """What nobody can tell at the dock (never_seen.toml)."""
@@ -142,95 +142,103 @@ class NeverSeen:
 @cache
 def finding_kinds() -> dict[str, FindingKind]:
     """Finding codes with their effect, by code."""
-    kinds = {k.code: k for k in _entries("findings.toml", "finding", FindingKind)}
+    kinds = {k.code: k for k in entries("findings.toml", "finding", FindingKind)}
     for kind in kinds.values():
         if kind.indicator is not None and kind.indicator not in indicators():
-            raise _broken("findings.toml", kind.code, f"“{kind.indicator}” is no indicator of indicators.toml.")
+            raise broken("findings.toml", kind.code, f"“{kind.indicator}” is no indicator of indicators.toml.")
     return kinds
 
 
 @cache
 def indicators() -> dict[str, Indicator]:
     """Indicators of suspicion, by id."""
-    return {i.id: i for i in _entries("indicators.toml", "indicator", Indicator)}
+    return {i.id: i for i in entries("indicators.toml", "indicator", Indicator)}
 
 
 @cache
 def suspicion_settings() -> SuspicionSettings:
     """The prior and the limits of the levels."""
-    table = _document("indicators.toml").get("settings", {})
-    return _validated("indicators.toml", "settings", SuspicionSettings, table)
+    table = document("indicators.toml").get("settings", {})
+    return validated("indicators.toml", "settings", SuspicionSettings, table)
 
 
 @cache
 def supplier_classes() -> dict[str, SupplierClass]:
     """The kinds of supplier with a share of their own, by id."""
-    return {c.id: c for c in _entries("indicators.toml", "supplier_class", SupplierClass)}
+    return {c.id: c for c in entries("indicators.toml", "supplier_class", SupplierClass)}
 
 
 @cache
 def indicator_groups() -> dict[str, IndicatorGroup]:
     """The groups of indicators, by id; every indicator belongs to one of them."""
-    groups = {g.id: g for g in _entries("indicators.toml", "group", IndicatorGroup)}
+    groups = {g.id: g for g in entries("indicators.toml", "group", IndicatorGroup)}
     for each in indicators().values():
         if each.group not in groups:
-            raise _broken("indicators.toml", each.id, f"“{each.group}” is none of the groups.")
+            raise broken("indicators.toml", each.id, f"“{each.group}” is none of the groups.")
         if not each.ratio_low <= each.ratio <= each.ratio_high:
-            raise _broken("indicators.toml", each.id, "The ratio lies outside its range.")
+            raise broken("indicators.toml", each.id, "The ratio lies outside its range.")
     return groups
 
 
 @cache
 def disposition_rules() -> tuple[DispositionRule, ...]:
     """The rules in the order in which they are tried; the last one always applies."""
-    rules = _entries("disposition_rules.toml", "rule", DispositionRule)
+    rules = entries("disposition_rules.toml", "rule", DispositionRule)
     if not rules or not rules[-1].otherwise:
-        raise _broken("disposition_rules.toml", "the last rule", "It must say `otherwise = true`.")
+        raise broken("disposition_rules.toml", "the last rule", "It must say `otherwise = true`.")
     return rules
 
 
 @cache
 def required_checks() -> tuple[RequiredChecks, ...]:
     """What acceptance waits for, by kind and duty."""
-    required = _entries("required_checks.toml", "required", RequiredChecks)
+    required = entries("required_checks.toml", "required", RequiredChecks)
     for entry in required:
         for name in entry.checks:
             if name not in CHECK_NAMES:
-                raise _broken(
-                    "required_checks.toml", entry.id, f"“{name}” is none of {', '.join(sorted(CHECK_NAMES))}."
-                )
+                raise broken("required_checks.toml", entry.id, f"“{name}” is none of {', '.join(sorted(CHECK_NAMES))}.")
     return required
 
 
 @cache
 def never_seen() -> tuple[NeverSeen, ...]:
     """What is listed under every result as not checked."""
-    return _entries("never_seen.toml", "never", NeverSeen)
+    return entries("never_seen.toml", "never", NeverSeen)
 
 
-def _entries(name: str, table: str, model: type[_Model]) -> tuple[_Model, ...]:
-    entries = _document(name).get(table, [])
-    return tuple(_validated(name, f"{table} number {n}", model, e) for n, e in enumerate(entries, start=1))
+def entries(name: str, table: str, model: type[_Model]) -> tuple[_Model, ...]:
+    """Return the entries of a list of tables of a file, checked."""
+    rows = document(name).get(table, [])
+    return tuple(validated(name, f"{table} number {n}", model, e) for n, e in enumerate(rows, start=1))
 
 
-def _validated(name: str, entry: str, model: type[_Model], content: object) -> _Model:
+def validated(name: str, entry: str, model: type[_Model], content: object) -> _Model:
+    """Return one entry, checked.
+
+    Raises
+    ------
+    InputUnreadable
+        A field is missing, unknown or of another kind.
+    """
     try:
         return TypeAdapter(model).validate_python(content)
     except ValidationError as fault:
         first = fault.errors()[0]
         place = ".".join(str(step) for step in first["loc"])
-        raise _broken(name, entry, f"“{place}”: {first['msg']}.") from None
+        raise broken(name, entry, f"“{place}”: {first['msg']}.") from None
 
 
-def _document(name: str) -> dict[str, Any]:
+def document(name: str) -> dict[str, Any]:
+    """Return a TOML file of the reference folder."""
     try:
         with (specs_folder() / name).open("rb") as file:
             return tomllib.load(file)
     except (OSError, tomllib.TOMLDecodeError) as fault:
-        raise _broken(name, "the file", f"It cannot be read ({fault}).") from fault
+        raise broken(name, "the file", f"It cannot be read ({fault}).") from fault
 
 
-def _broken(name: str, entry: str, says: str) -> InputUnreadable:
+def broken(name: str, entry: str, says: str) -> InputUnreadable:
+    """Return the error that tells a mistake in a file with its entry."""
     return InputUnreadable(
         says,
         where=f"{FOLDER}/{name}, {entry}",

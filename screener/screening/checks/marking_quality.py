@@ -12,7 +12,7 @@ from screener.screening.observed import observed, on_closure
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from screener.screening.model import Attribute, Item, Observation, Surroundings
+    from screener.screening.model import Attribute, Item, Observation, Surroundings, Weight
 
 USUAL: Mapping[Attribute, float] = {
     "mark_spacing": 0.15,
@@ -25,7 +25,9 @@ baseline) or of the mean (stroke, contrast). Judgement; 98 of 100 even marks dra
 SIGMAS = 1.0
 """Standard uncertainties that a spread must lie above the usual one."""
 WAYS_FOR_QUESTION = 2
-"""Uneven in so many ways, or seen in so many photos, it is asked about; once in one way it is a note: lamps do that."""
+"""Uneven in so many ways or photos it is asked about; slightly and in one way it is a note: lamps do that."""
+FAR = 2.0
+"""So many times the usual spread is asked about even if it is seen once."""
 _WORDS: Mapping[Attribute, str] = {
     "mark_spacing": "the gaps between letters vary",
     "mark_baseline": "the letters do not stand on one line",
@@ -48,14 +50,19 @@ def check(item: Item, surroundings: Surroundings) -> Checked:
     odd = [o for spreads in by_mark.values() for o in spreads if is_odd(o.attribute, float(o.value), o.u or 0.0)]
     if not odd:
         return Checked(agreed=("The letters of the mark are made evenly.",))
-    many = max(len({o.attribute for o in odd}), len({o.source.where for o in odd})) >= WAYS_FOR_QUESTION
     says = f"The mark {_texts(odd)} is uneven: {_ways(odd)}. {_ORDINARY}"
-    return Checked(findings=(suspicious("mark_uneven", says, _RESTS_ON, *odd, weight="question" if many else "note"),))
+    return Checked(findings=(suspicious("mark_uneven", says, _RESTS_ON, *odd, weight=_weight(odd)),))
 
 
 def is_odd(attribute: Attribute, value: float, u: float) -> bool:
     """Whether a spread lies surely above what one process leaves."""
     return value > USUAL[attribute] + SIGMAS * u
+
+
+def _weight(odd: list[Observation]) -> Weight:
+    several = max(len({o.attribute for o in odd}), len({o.source.where for o in odd})) >= WAYS_FOR_QUESTION
+    far = any(float(o.value) - (o.u or 0.0) > FAR * USUAL[o.attribute] for o in odd)
+    return "question" if several or far else "note"
 
 
 def _texts(odd: list[Observation]) -> str:
