@@ -67,7 +67,9 @@ def audit_command(
 
         print_json(audit_as_json(batch, judged))
     else:
-        _print_audit(batch, judged)
+        _print_lot(judged)
+        if out is None:
+            _print_groups(batch)
     raise typer.Exit(of_dispositions([judged.word]))
 
 
@@ -148,12 +150,15 @@ def _plan(lot: int | None, aql: str, level: str, severity: str) -> LotPlan | Non
     return LotPlan.of(single_plan(lot, aql, known_level, known_severity))
 
 
-def _print_audit(batch: BatchComparison, lot: LotDisposition) -> None:
+def _print_lot(lot: LotDisposition) -> None:
     print_plain(lot.says, style="bold")
     for reason in lot.reasons:
         print_plain(f"  {reason.question}: {reason.says}")
         if reason.next_step:
             print_plain(f"    Next: {reason.next_step}")
+
+
+def _print_groups(batch: BatchComparison) -> None:
     for group in batch.groups:
         _print_group(group)
     for run in batch.serial_runs:
@@ -164,7 +169,10 @@ def _print_group(group: Group) -> None:
     from screener.audit.batch.unit import feature_says, number_says
 
     print_plain(f"{group.name}: {len(group.units)} units", style="bold")
+    clustered = {place for cluster in group.clusters for place in cluster.units}
     for each in group.outliers:
+        if each.unit in clustered:
+            continue
         unit = group.units[each.unit]
         print_plain(
             f"  stands apart: {unit.key} (record {unit.record}), {feature_says(each.feature)} "

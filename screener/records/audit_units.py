@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice
@@ -66,8 +67,9 @@ def _pages(record: Record, chosen: Chosen) -> Iterator[list[StoredItem]]:
 
 
 def _reader_version(record: Record, chosen: Chosen) -> str:
-    photos = {photo.sha256 for item in _items(record, chosen) for photo in item.photos}
-    counts = record.reader_versions(photos)
+    counts: Counter[str] = Counter()
+    for run in chosen.runs or (None,):
+        counts.update(record.reader_versions(run=run, supplier=chosen.supplier, since=chosen.since))
     # The version that has read most of them; among equals the newest by name.
     return max(counts, key=lambda version: (counts[version], version), default="")
 

@@ -118,7 +118,7 @@ def reader_versions(connection: Connection, conditions: Sequence[ColumnElement[b
         .where(*conditions)
         .group_by(readings.c.reader_version)
     )
-    return {version: count for version, count in connection.execute(chosen)}
+    return {str(row[0]): int(row[1]) for row in connection.execute(chosen)}
 
 
 def read_by(connection: Connection, photos: Collection[str], version: str) -> set[str]:
