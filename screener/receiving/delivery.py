@@ -14,14 +14,15 @@ from screener.parts import explain
 from screener.receiving.assign import Assignment, LineToFill, Unassigned, assign, line_of_item
 from screener.receiving.observe import Notebook, observe_photos
 from screener.receiving.observe_references import with_references
+from screener.receiving.observe_signs import PersonSigns, observe_signs
 from screener.receiving.photo_files import PhotoFile, fingerprint, photo_files, sha256_of
 from screener.receiving.progress import Progress, Silent
 from screener.receiving.read_photos import read_photos
-from screener.receiving.surroundings import serials_of, surroundings_of
+from screener.receiving.surroundings import price_of, serials_of, surroundings_of
 from screener.records.model import ItemRecord, PhotoRef
 from screener.records.orders import OrderLine, read_order
 from screener.records.result_json import item_as_json
-from screener.screening.model import Item, Requirement, ScreenedItem
+from screener.screening.model import Item, Requirement, ScreenedItem, Trade
 from screener.screening.screen import screen
 
 if TYPE_CHECKING:
@@ -117,6 +118,22 @@ def requirement_of(line: OrderLine) -> Requirement:
         duty=line.duty,
         supplier=line.supplier,
         note=line.note,
+        trade=trade_of(line),
+        signs=line.signs,
+    )
+
+
+def trade_of(line: OrderLine) -> Trade:
+    """What an order line says about how the part was bought."""
+    return Trade(
+        unit_price=None if line.unit_price is None else float(line.unit_price),
+        currency=line.currency or "",
+        seller_authorised=line.seller_authorised,
+        seller_known_since=line.seller_known_since,
+        chain_of_sale=line.chain_of_sale,
+        papers=line.papers,
+        lead_days=line.lead_days,
+        usual_days=line.usual_days,
     )
 
 
@@ -128,6 +145,8 @@ def items_of(
     for key, names in assignment.items.items():
         notebook = Notebook()
         observe_photos((readings[n] for n in names), notebook)
+        signs = requirements[line_of_item(key)].signs
+        observe_signs(PersonSigns(signs, who="whoever wrote the order list"), notebook)
         items.append(Item(key, requirements[line_of_item(key)], tuple(notebook.observations), names))
     return items
 
@@ -174,6 +193,7 @@ def item_record(done: ScreenedItem, photos: Sequence[PhotoFile]) -> ItemRecord:
         line=requirement.line,
         photos=tuple(PhotoRef(p.sha256, p.name) for p in photos),
         serials=serials_of(done.item),
+        price=price_of(done.item),
     )
 
 

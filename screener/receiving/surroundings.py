@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from screener.records.model import SerialRef
+from screener.records.model import PriceRef, SerialRef
 from screener.records.outcomes import tallies
+from screener.screening.checks.commercial import part_key
 from screener.screening.model import BOX_CHANNELS, Surroundings
 from screener.screening.observed import observed
 
@@ -48,8 +49,22 @@ def surroundings_of(item: Item, delivery: Sequence[Item], record: Record, run: R
         batches_elsewhere=tuple(
             (batch, f"item {other.key}") for other in others if _same_part(item, other) for batch in _batches(other)
         ),
+        prices_before=_prices(item, record, run),
         tallies=tallies(record),
     )
+
+
+def price_of(item: Item) -> PriceRef | None:
+    """What was paid for a part that is understood, in a currency that is told."""
+    trade, part = item.requirement.trade, part_key(item)
+    if trade is None or trade.unit_price is None or not (trade.currency and part):
+        return None
+    return PriceRef(part, trade.currency, trade.unit_price)
+
+
+def _prices(item: Item, record: Record, run: Run) -> tuple[float, ...]:
+    own = price_of(item)
+    return () if own is None else record.prices_paid(own.part, own.currency, except_run=run.id)
 
 
 def _same_part(one: Item, other: Item) -> bool:

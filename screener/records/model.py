@@ -58,6 +58,15 @@ class SerialRef:
 
 
 @dataclass(frozen=True, slots=True)
+class PriceRef:
+    """What was paid for one piece of a part (`screener.screening.checks.commercial.part_key`)."""
+
+    part: str
+    currency: str
+    unit_price: float
+
+
+@dataclass(frozen=True, slots=True)
 class ItemRecord:
     """One finished item, ready to be kept.
 
@@ -76,6 +85,7 @@ class ItemRecord:
     line: str = ""
     photos: tuple[PhotoRef, ...] = ()
     serials: tuple[SerialRef, ...] = ()
+    price: PriceRef | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,6 +24,20 @@ class OrderLine:
     note: str | None = None
     row_number: int = 0
     """Row in the file, counted from 1 as a spreadsheet shows it."""
+    currency: str | None = None
+    """As written, for prices are only compared in one currency."""
+    seller_authorised: bool | None = None
+    seller_known_since: int | None = None
+    """A year."""
+    chain_of_sale: bool | None = None
+    """Whether the seller shows it."""
+    papers: bool | None = None
+    """Whether the papers that were ordered are there."""
+    lead_days: int | None = None
+    usual_days: int | None = None
+    """In how many days it came, and in how many such parts usually come."""
+    signs: tuple[str, ...] = ()
+    """Signs of reference_specs/indicators.toml that somebody saw."""
     both_faces: bool = False
     """The order asks that both faces be seen."""
 

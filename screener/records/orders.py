@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from screener.errors import InputUnreadable
 from screener.records.order_columns import Columns, best_header_score, find_columns, looks_like_a_part
@@ -15,6 +16,7 @@ from screener.records.order_model import Order, OrderLine
 from screener.records.order_numbers import read_price, read_quantity
 from screener.records.order_totals import is_totals_row
 from screener.records.order_words import NEED_COLUMNS, duty_words, means_yes, unknown_duties
+from screener.specs.screening_rules import indicators
 
 T = TypeVar("T")
 
@@ -104,7 +106,7 @@ def _whole(row: Sequence[str]) -> str:
 def _line(row: Sequence[str], number: int, meanings: Mapping[int, str], problems: list[str]) -> OrderLine:
     named = [(meaning, row[column]) for column, meaning in meanings.items() if column < len(row) and row[column]]
     cells = dict(named)
-    singles = {name: cells.get(name) for name in _SINGLE_VALUES}
+    singles: dict[str, Any] = {name: cells.get(name) for name in _SINGLE_VALUES}
     duty = cells.get("duty", "")
     problems += [
         f'Row {number}: the duty "{piece}" is not known; say dry, dirty, wet, hot or fast.'
@@ -118,8 +120,28 @@ def _line(row: Sequence[str], number: int, meanings: Mapping[int, str], problems
         duty=duty_words(duty),
         row_number=number,
         both_faces=means_yes(cells.get("both_faces", "")),
+        **_about_the_seller(cells, number, problems),
         **singles,
     )
+
+
+def _about_the_seller(cells: Mapping[str, str], number: int, problems: list[str]) -> dict[str, Any]:
+    """What the list says about seller, papers and time, and which signs somebody saw."""
+    answers = {
+        name: means_yes(cells[name]) for name in ("seller_authorised", "chain_of_sale", "papers") if name in cells
+    }
+    counts = {
+        name: _number_or_problem(cells.get(name), read_quantity, name.replace("_", " "), number, problems)
+        for name in ("seller_known_since", "lead_days", "usual_days")
+    }
+    words = re.split(r"[\s,;/+]+", cells.get("signs", "").upper())
+    known = tuple(dict.fromkeys(word for word in words if word in indicators()))
+    problems += [
+        f'Row {number}: the sign "{word}" is not in the catalogue (`screener indicators`).'
+        for word in words
+        if word and word not in indicators()
+    ]
+    return {**answers, **counts, "currency": cells.get("currency"), "signs": known}
 
 
 def _need_text(row: Sequence[str], number: int, named: Sequence[tuple[str, str]], problems: list[str]) -> str:

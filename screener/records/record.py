@@ -42,6 +42,7 @@ from screener.records.model import (
 )
 from screener.records.place import Place, find_place
 from screener.records.plain_text import storable_json, storable_text
+from screener.records.prices import add_price, prices_paid
 from screener.records.schema import bring_up_to_date
 from screener.records.tables import events, item_photos, items, photos, readings, runs, serials
 from screener.records.trouble import as_screener_error, speaking_plainly
@@ -328,6 +329,11 @@ class Record:
 
         return self._read(read)
 
+    def prices_paid(self, part: str, currency: str, *, except_run: int | None = None) -> tuple[float, ...]:
+        """Return the newest unit prices paid for a part in one currency."""
+        asked = prices_paid(part, currency, except_run)
+        return tuple(self._read(lambda connection: connection.execute(asked).scalars().all()))
+
     def add_event(
         self,
         kind: EventKind,
@@ -460,6 +466,8 @@ def _add_item(connection: Connection, run_id: int, item: ItemRecord, photo_rows:
     for serial in dict.fromkeys(item.serials):
         values = {"serial": storable_text(serial.serial), "scope": storable_text(serial.scope)}
         connection.execute(insert(serials).values(item_id=item_id, run_id=run_id, **values))
+    if item.price is not None:
+        add_price(connection, item_id, item.price)
     return item_id
 
 

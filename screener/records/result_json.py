@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import fields, replace
+from dataclasses import asdict, fields, replace
 from typing import Any, TypeVar
 
 from screener.parts import explain
@@ -159,6 +159,7 @@ def requirement_as_json(requirement: Requirement) -> dict[str, Any]:
         "duty": sorted(requirement.duty),
         "supplier": requirement.supplier,
         "note": requirement.note,
+        "trade": None if requirement.trade is None else asdict(requirement.trade),
     }
 
 

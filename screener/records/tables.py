@@ -102,6 +102,27 @@ events = Table(
     Column("data", JSON, nullable=False),
     Index("events_by_run", "run_id", "kind"),
     Index("events_by_item", "item_id"),
+    Index("events_by_kind", "kind"),
+)
+
+prices = Table(
+    "prices",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("item_id", ForeignKey("items.id"), nullable=False),
+    Column("part", Text, nullable=False),
+    Column("currency", WORD, nullable=False),
+    Column("unit_price", Float, nullable=False),
+    Index("prices_by_part", "part", "currency"),
+    Index("prices_by_item", "item_id"),
+)
+
+photo_prints = Table(
+    "photo_prints",
+    metadata,
+    Column("photo_sha256", SHA256, primary_key=True),
+    Column("version", Integer, primary_key=True),
+    Column("prints", JSON, nullable=False),
 )
 
 # "references" alone is a reserved word in SQL.

@@ -47,9 +47,7 @@ Attribute = Literal[
     "mark_stroke",
     "mark_contrast",
     "cage",
-    "snap_ring_groove",
     "garter_spring",
-    "dust_lip",
 ]
 Weight = Literal["note", "question", "contradiction"]
 Question = Literal["asked_for", "agreement", "suspicion", "fit", "not_checked"]
@@ -100,6 +98,21 @@ class Observation:
 
 
 @dataclass(frozen=True, slots=True)
+class Trade:
+    """What the order says about how the part was bought: weak evidence, weighed low. None or empty = not told."""
+
+    unit_price: float | None = None
+    currency: str = ""
+    seller_authorised: bool | None = None
+    seller_known_since: int | None = None
+    """A year."""
+    chain_of_sale: bool | None = None
+    papers: bool | None = None
+    lead_days: int | None = None
+    usual_days: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Requirement:
     """What the job needs: an order line, a job card or the old part's number."""
 
@@ -113,10 +126,10 @@ class Requirement:
     """Words from ``dry``, ``dirty``, ``wet``, ``hot``, ``fast``."""
     supplier: str | None = None
     note: str | None = None
-    supplier_class: str = ""
-    """Id of a ``[[supplier_class]]`` in reference_specs/indicators.toml; empty for an ordinary one."""
+    trade: Trade | None = None
+    """What the order says about seller, price and papers; None where nothing."""
     signs: tuple[str, ...] = ()
-    """Indicators that the list of the order reports as seen."""
+    """Indicators that the order list reports as seen."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,6 +170,8 @@ class Surroundings:
     """(photo hash, item) for photos also given for another item."""
     batches_elsewhere: tuple[tuple[str, str], ...] = ()
     """(batch, item) for the other units of the same ordered part in the same delivery."""
+    prices_before: tuple[float, ...] = ()
+    """Unit prices that this shop paid for the same part in the same currency."""
     tallies: tuple[Tally, ...] = ()
     """What confirmed outcomes say about the indicators so far."""
 

@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING
 
 from screener.screening.checks import (
     agreement,
+    cage,
     codes,
+    commercial,
     coverage,
     face,
     identity,
@@ -22,6 +24,7 @@ from screener.screening.checks import (
     readings,
     reference,
 )
+from screener.screening.checks.commercial import supplier_class
 from screener.screening.checks.outcome import together
 from screener.screening.learning import learned_indicators
 from screener.screening.looked_for import groups_looked_at, looked_for
@@ -49,6 +52,7 @@ ALL_CHECKS: tuple[Callable[[Item, Surroundings], Checked], ...] = (
     named_part.check,
     readings.check,
     face.check,
+    cage.check,
     photo_size.check,
     agreement.check,
     makers.check,
@@ -56,6 +60,7 @@ ALL_CHECKS: tuple[Callable[[Item, Surroundings], Checked], ...] = (
     marking_quality.check,
     identity.check,
     codes.check,
+    commercial.check,
     label_data.check,
     lot_marks.check,
     reference.check,
@@ -83,7 +88,7 @@ def suspicion_of(item: Item, findings: tuple[Finding, ...], surroundings: Surrou
     weighed = weigh(findings, {name: each.indicator for name, each in used.items()}, settings)
     looked = looked_for(item, indicators())
     absent_db, without = absence(groups_looked_at(item, looked), weighed, indicator_groups(), settings)
-    supplier = supplier_classes().get(item.requirement.supplier_class)
+    supplier = supplier_classes().get(supplier_class(item, surroundings))
     return replace(
         weighed,
         indicators=tuple(replace(w, learned_from=used[w.indicator].items) for w in weighed.indicators),

@@ -36,7 +36,7 @@ def weigh(findings: Iterable[Finding], indicators: Mapping[str, Indicator], sett
     """Total the indicators that the findings name; each indicator counts once however often it was found."""
     names = dict.fromkeys(f.indicator for f in findings if f.indicator is not None)
     seen = sorted((indicators[name] for name in names), key=lambda each: each.ratio, reverse=True)
-    shares = _shares(seen, settings.cap_db)
+    shares = _shares(seen, settings)
     weighed = tuple(_weighed(each, shares[each.id]) for each in seen)
     total = sum(w.db for w in weighed)
     return Suspicion(
@@ -68,13 +68,14 @@ def cause_of(indicator: Indicator) -> str:
     return indicator.shared_cause or indicator.group
 
 
-def _shares(seen: list[Indicator], cap_db: float) -> dict[str, float]:
+def _shares(seen: list[Indicator], settings: SuspicionSettings) -> dict[str, float]:
     """The share of each indicator, the strongest given first: fully if first of its cause, at most half after that."""
     shares: dict[str, float] = {}
     said: dict[str, float] = {}
     for each in seen:
         cause, db = cause_of(each), decibels(each.ratio)
         if cause in said:
+            cap_db = settings.group_caps_db.get(cause, settings.cap_db)
             room_db = max(cap_db - said[cause], 0.0)
             shares[each.id] = min(SHARE_OF_FURTHER, room_db / db) if db > 0 else SHARE_OF_FURTHER
         else:

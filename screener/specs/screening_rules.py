@@ -69,6 +69,8 @@ class SuspicionSettings:
     strong_from_db: float
     cap_db: float = 20.0
     """The most that the signs of one group say together; a single stronger one still counts fully."""
+    group_caps_db: dict[str, float] = field(default_factory=dict)
+    """Groups or causes with a lower cap."""
     absence_at_least: float = 0.5
     """Ratio below which the absence of signs never brings the odds."""
     outcome_strength: float = 20.0
