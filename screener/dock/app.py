@@ -62,7 +62,7 @@ from screener.dock import api, live, pages, pairing, photos
 from screener.dock.faults import fault_handlers
 from screener.dock.security import Door
 from screener.dock.sessions import Pairing, Sessions
-from screener.dock.work import Work
+from screener.dock.work import Beside, Work
 from screener.receiving.bench import Bench
 
 if TYPE_CHECKING:
@@ -102,13 +102,14 @@ def build_app(settings: DockSettings, record: Record, tell_code: Callable[[str],
         exception_handlers=fault_handlers(),
         lifespan=_working,
     )
-    bench = Bench(record)
+    beside = Beside(settings.reader_memory_bytes, settings.read_seconds)
+    bench = Bench(record, beside)
     app.state.settings = settings
     app.state.sessions = sessions
     app.state.pairing = Pairing(tell_code)
     app.state.bench = bench
     app.state.changes = live.Changes(bench)
-    app.state.work = Work(bench, settings)
+    app.state.work = Work(bench, settings, beside)
     app.state.upload_places = asyncio.Semaphore(settings.max_uploads_at_once)
     app.state.templates = _templates()
     return app

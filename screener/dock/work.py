@@ -11,23 +11,28 @@ import asyncio
 import contextlib
 import logging
 from collections import defaultdict
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Self, TypeVar
 
 from starlette.concurrency import run_in_threadpool
 
 from screener.dock.child import Child, Stopped
 from screener.dock.faults import Busy
-from screener.errors import ScreenerError
+from screener.errors import InputUnreadable, ScreenerError
 from screener.looking.look import use_one_thread
 from screener.looking.reading import PhotoReading
+from screener.records.archive import Archive
 from screener.vision.model import Problem
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from pathlib import Path
 
     from screener.dock.settings import DockSettings
     from screener.receiving.bench import Bench
     from screener.receiving.bench_model import PhotoJob
+    from screener.receiving.compare_references import ReferenceComparison
+    from screener.records.references import ReferencePhoto
 
 T = TypeVar("T")
 log = logging.getLogger("screener.dock")
@@ -37,11 +42,40 @@ SIDE_MEMORY_BYTES = 2_000_000_000
 _GIVEN_UP = "Reading this photo was given up: {why} Take it again, or save it as a plain JPEG."
 
 
+class Beside:
+    """Lays photos beside references in a process of its own, and remembers what came of it.
+
+    Usable as the ``compare`` of a `Bench`.
+    """
+
+    def __init__(self, memory_bytes: int, seconds: float) -> None:
+        self._child = Child(memory_bytes, use_one_thread)
+        self._seconds = seconds
+        self._compared = lru_cache(maxsize=256)(self._compare)
+
+    def __call__(self, photo: Path, references: tuple[ReferencePhoto, ...], archive: Archive) -> ReferenceComparison:
+        """As `screener.receiving.compare_references.compare_photo`; the archive is always the same."""
+        return self._compared(photo, references, archive.folder)
+
+    def close(self) -> None:
+        """End the process."""
+        self._child.close()
+
+    def _compare(self, photo: Path, references: tuple[ReferencePhoto, ...], folder: Path) -> ReferenceComparison:
+        from screener.receiving.compare_references import compare_photo
+
+        try:
+            return self._child.do(compare_photo, photo, references, Archive(folder), seconds=self._seconds)
+        except Stopped as error:
+            raise InputUnreadable(error.says, where=photo.name, code=error.code) from error
+
+
 class Work:
     """Reads photos in processes, as many as there are cores, and answers lines. Runs between enter and exit."""
 
-    def __init__(self, bench: Bench, settings: DockSettings) -> None:
+    def __init__(self, bench: Bench, settings: DockSettings, beside: Beside) -> None:
         self._bench = bench
+        self._beside = beside
         self._settings = settings
         prepare = use_one_thread if settings.prepare_readers else None
         self._readers = [Child(settings.reader_memory_bytes, prepare) for _ in range(settings.workers)]
@@ -60,6 +94,7 @@ class Work:
     async def __aexit__(self, *_: object) -> None:
         for task in self._tasks:
             task.cancel()
+        self._beside.close()
         for child in (*self._readers, self._side):
             child.close()
         await asyncio.gather(*self._tasks, return_exceptions=True)

@@ -41,6 +41,7 @@ from screener.receiving.bench_model import (
 )
 from screener.receiving.bench_run import BenchRun, line_as_event, load_run
 from screener.receiving.delivery import requirement_of
+from screener.receiving.observe_references import with_references
 from screener.receiving.photo_files import PhotoFile
 from screener.receiving.surroundings import surroundings_of
 from screener.records.orders import Order, OrderLine, read_order
@@ -51,6 +52,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from screener.receiving.bench_model import Answer, BenchPhoto
+    from screener.receiving.observe_references import Compare
     from screener.records.record import Record
 
 BENCH = {"bench": True}
@@ -66,10 +68,19 @@ LONGEST_SCAN = 4000
 
 
 class Bench:
-    """All that the stations do, on one record. Usable from several threads; holds nothing in memory."""
+    """All that the stations do, on one record. Usable from several threads; holds nothing in memory.
 
-    def __init__(self, record: Record) -> None:
+    Parameters
+    ----------
+    record
+        Open.
+    compare
+        Lays a photo beside references of the record; by default in this process.
+    """
+
+    def __init__(self, record: Record, compare: Compare | None = None) -> None:
         self.record = record
+        self._compare = compare
 
     # Deliveries
 
@@ -388,10 +399,12 @@ class Bench:
 
     def _screen(self, loaded: BenchRun, line: str, log: LineLog, today: dt.date) -> tuple[Any, ...]:
         readings = {photo.sha256: self._reading(photo) for photo in log.photos}
-        item = screening.item_of(line, loaded.requirement(line), log, readings, today)
+        files = [PhotoFile(p.name, self.record.archive.find(p.sha256) or Path(p.name), p.sha256) for p in log.photos]
+        plain = screening.item_of(line, loaded.requirement(line), log, readings, today)
+        named = {photo.name: readings[photo.sha256].named(photo.name) for photo in log.photos}
+        (item,) = with_references([plain], named, {file.name: file for file in files}, self.record, self._compare)
         others = [each for key in loaded.answered if key != line and (each := loaded.item(key)) is not None]
         around = surroundings_of(item, [item, *others], self.record, loaded.run, today)
-        files = [PhotoFile(p.name, self.record.archive.find(p.sha256) or Path(p.name), p.sha256) for p in log.photos]
         answer = screening.versioned_record(screen(item, around), files, around)
         self.record.add_version(loaded.run.id, answer, upto=log.last_given)
         return item.observations

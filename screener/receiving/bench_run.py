@@ -11,8 +11,8 @@ from screener.parts import explain
 from screener.receiving.assign import line_of_item
 from screener.receiving.bench_log import LineLog, line_logs, log_of_item
 from screener.receiving.bench_model import BenchLine, Standing
-from screener.receiving.bench_screening import answer_of, item_from_answer
-from screener.records.result_json import requirement_as_json
+from screener.receiving.bench_screening import answer_of
+from screener.records.result_json import item_from_json, requirement_as_json
 from screener.screening.model import Requirement
 
 if TYPE_CHECKING:
@@ -81,7 +81,7 @@ class BenchRun:
     def item(self, key: str) -> Item | None:
         """What the newest answer of a line was made from; None without an answer."""
         answers = self.versions.get(key)
-        return item_from_answer(key, self.requirement(key), answers[-1]) if answers else None
+        return item_from_json(answers[-1].result).item if answers else None
 
     def line(self, key: str) -> BenchLine:
         """A line as it stands now.

@@ -13,7 +13,7 @@ from screener.receiving.bench_model import Answer, Observed
 from screener.receiving.delivery import item_record
 from screener.receiving.observe import Notebook, observe_photos, observe_scan
 from screener.receiving.observe_readings import HandReadings, observe_readings
-from screener.screening.model import Item, Observation, Source
+from screener.screening.model import Item, Source
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from screener.receiving.observe import Face
     from screener.receiving.photo_files import PhotoFile
     from screener.records.model import ItemRecord, StoredItem
-    from screener.screening.model import Requirement, ScreenedItem, Surroundings
+    from screener.screening.model import Observation, Requirement, ScreenedItem, Surroundings
 
 EYE = "eye"
 LENGTHS = ("bore_mm", "od_mm", "width_mm")
@@ -121,12 +121,6 @@ def answer_of(stored: StoredItem, version: int, standing: Standing | None) -> An
     )
 
 
-def item_from_answer(key: str, requirement: Requirement, stored: StoredItem) -> Item:
-    """An answered line as its neighbours see it: the observations that its answer was made from."""
-    observations = tuple(_observation(each) for each in stored.result.get("observations", ()))
-    return Item(key, requirement, observations, tuple(stored.result.get("photos", ())))
-
-
 def _number(attribute: str, value: str | float) -> float:
     try:
         number = float(str(value).replace(",", "."))
@@ -196,20 +190,6 @@ def _observed(document: Mapping[str, Any]) -> Observed:
         face=document["face"],
         p=document["p"],
         u=document["u"],
-    )
-
-
-def _observation(document: Mapping[str, Any]) -> Observation:
-    source = document["source"]
-    return Observation(
-        key=document["key"],
-        attribute=document["attribute"],
-        value=document["value"],
-        source=Source(source["channel"], source["where"], source["photo_sha256"], reader=source["reader"]),
-        p=document["p"],
-        u=document["u"],
-        face=document["face"],
-        confirmed=document["confirmed"],
     )
 
 

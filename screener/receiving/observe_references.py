@@ -17,28 +17,39 @@ from screener.screening.observed import observed
 from screener.specs.makers import match_maker
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Callable, Iterable, Mapping
+    from pathlib import Path
 
     from screener.looking.reading import PhotoReading
     from screener.receiving.compare_references import ReferenceComparison
     from screener.receiving.photo_files import PhotoFile
+    from screener.records.archive import Archive
     from screener.records.record import Record
     from screener.records.references import ReferencePhoto
     from screener.screening.model import Channel, Item
+
+    Compare = Callable[[Path, tuple[ReferencePhoto, ...], Archive], ReferenceComparison]
 
 LEAST_LINES = 2
 """Lines of text without which a photo, having no code either, is not taken for one of the box."""
 
 
 def with_references(
-    items: Iterable[Item], readings: Mapping[str, PhotoReading], photos: Mapping[str, PhotoFile], record: Record
+    items: Iterable[Item],
+    readings: Mapping[str, PhotoReading],
+    photos: Mapping[str, PhotoFile],
+    record: Record,
+    compare: Compare | None = None,
 ) -> list[Item]:
-    """Return the items with what their photos show beside the references of their maker and product."""
+    """Return the items with what their photos show beside the references of their maker and product.
+
+    ``compare`` does `compare_photo` elsewhere: a server opens no picture in its own process.
+    """
     with References(record) as kept:
         everything = kept.all()
         if not everything:
             return list(items)
-        return [_with_references(item, readings, photos, record, _of_product(item, kept)) for item in items]
+        return [_with_references(item, readings, photos, record, _of_product(item, kept), compare) for item in items]
 
 
 def _of_product(item: Item, kept: References) -> tuple[ReferencePhoto, ...]:
@@ -62,6 +73,7 @@ def _with_references(
     photos: Mapping[str, PhotoFile],
     record: Record,
     references: tuple[ReferencePhoto, ...],
+    compare: Compare | None,
 ) -> Item:
     if not references:
         return item
@@ -72,7 +84,7 @@ def _with_references(
             for kind in _shows(reading):
                 mine = tuple(r for r in references if r.kind == kind)
                 if mine:
-                    _observe(reading, photos[name], mine, record, notebook)
+                    _observe(reading, photos[name], mine, record, notebook, compare)
     return replace(item, observations=tuple(notebook.observations))
 
 
@@ -88,6 +100,7 @@ def _observe(
     references: tuple[ReferencePhoto, ...],
     record: Record,
     notebook: Notebook,
+    compare: Compare | None,
 ) -> None:
     channel: Channel = "label" if references[0].kind == "package" else "marking"
     source = Source(channel, reading.photo, reading.sha256, reader=NOT_COMPARED)
@@ -99,7 +112,7 @@ def _observe(
     from screener.receiving.compare_references import compare_photo
 
     try:
-        comparison = compare_photo(photo.path, references, record.archive)
+        comparison = (compare or compare_photo)(photo.path, references, record.archive)
     except InputUnreadable as fault:
         notebook.note("reference", fault.says, source)
         return
