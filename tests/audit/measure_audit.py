@@ -1,6 +1,6 @@
 """Audit of a record with many items whose photos have been read: seconds and memory.
 
-    python tests/audit/measure_audit.py [--items 10000] [--out /tmp/audit]
+    python tests/audit/measure_audit.py [--items 10000] [--forms html,pdf,xlsx] [--out /tmp/audit]
 
 The record is made by chance: designations of a shop, 200 units each, two photos a unit with a reading as the
 reader writes it, instrument readings on every third unit, and in one designation a second marking process.
@@ -16,6 +16,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -131,7 +132,7 @@ def _face(sha: str, name: str, need: str, other: bool, chance: random.Random) ->
     return {"schema": "screener.look/1", "photo": name, "sha256": sha, "codes": [], "parts": [part], "label": None}
 
 
-def measure(folder: Path, count: int) -> dict[str, float]:
+def measure(folder: Path, count: int, forms: Sequence[str]) -> dict[str, float]:
     """Make a record, audit it by the command line and return what that took."""
     place = folder / "record.sqlite"
     started = time.perf_counter()
@@ -139,7 +140,7 @@ def measure(folder: Path, count: int) -> dict[str, float]:
         fill(record, count)
     made_s = time.perf_counter() - started
     took: dict[str, float] = {"items": count, "made_s": made_s}
-    for form in ("html", "pdf", "xlsx"):
+    for form in forms:
         out = folder / f"audit.{form}"
         arguments = ("audit", "--record", str(place), "--lot", "100000", "--out", str(out))
         started = time.perf_counter()
@@ -167,12 +168,13 @@ def _cpu_s() -> float:
 def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("--items", type=int, default=10_000)
+    parser.add_argument("--forms", default="html,pdf,xlsx")
     parser.add_argument("--out", type=Path)
     given = parser.parse_args()
     with tempfile.TemporaryDirectory() as temporary:
         folder = given.out or Path(temporary)
         folder.mkdir(parents=True, exist_ok=True)
-        sys.stdout.write(json.dumps(measure(folder, given.items), indent=1) + "\n")
+        sys.stdout.write(json.dumps(measure(folder, given.items, given.forms.split(",")), indent=1) + "\n")
 
 
 if __name__ == "__main__":
