@@ -17,7 +17,17 @@ if TYPE_CHECKING:
     from screener.looking.reading import PhotoReading
     from screener.receiving.observe import Face, Notebook
     from screener.screening.model import Attribute, Channel, Point
-    from screener.vision.model import ClosureSeen, Ellipse, LipFaceSeen, MarkPlace, Measured, PartSeen, SizeCandidate
+    from screener.vision.model import (
+        CageSeen,
+        ClosureSeen,
+        DetailSeen,
+        Ellipse,
+        LipFaceSeen,
+        MarkPlace,
+        Measured,
+        PartSeen,
+        SizeCandidate,
+    )
     from screener.vision.several import Ballot, Elected
 
 LIKELY_SIZE_P = 0.08
@@ -107,6 +117,18 @@ def _observe_face_alone(look: Look, notebook: Notebook) -> None:
         notebook.note("closure", look.part.closure.value, seen, p=look.part.closure.p, face=look.face)
     if look.part.lip_face is not None:
         notebook.note("lip_face", look.part.lip_face.value, seen, p=look.part.lip_face.p, face=look.face)
+
+
+def _observe_details(look: Look, notebook: Notebook) -> None:
+    """Cage and garter spring, where they are seen: not seen says nothing."""
+    details: tuple[tuple[Attribute, CageSeen | DetailSeen | None], ...] = (
+        ("cage", look.part.cage),
+        ("garter_spring", look.part.garter_spring),
+    )
+    for attribute, seen in details:
+        if seen is not None and seen.value != "not_seen":
+            source = source_of(look.reading, "face", look.outline)
+            notebook.note(attribute, seen.value, source, p=seen.p, face=look.face)
 
 
 def _observe_shape_together(looks: Sequence[Look], notebook: Notebook) -> None:
@@ -278,6 +300,7 @@ def _observe_texts(look: Look, notebook: Notebook) -> None:
         notebook.note("text", mark.text, source, p=mark.p)
         if match_maker(mark.text) is not None:
             notebook.note("maker", mark.text, source, p=mark.p, face=look.face)
+    _observe_details(look, notebook)
     _observe_evenness(look, notebook)
 
 

@@ -15,8 +15,9 @@ from typing import TYPE_CHECKING, cast
 
 import numpy as np
 
+from screener.vision.face_cage import see_cage
 from screener.vision.face_features import FaceFeatures, measure_face
-from screener.vision.model import ClosureSeen, ClosureWord, LipFaceSeen, LipFaceWord, PartKind
+from screener.vision.model import CageSeen, ClosureSeen, ClosureWord, DetailSeen, LipFaceSeen, LipFaceWord, PartKind
 
 if TYPE_CHECKING:
     from screener.vision.model import Ellipse
@@ -40,8 +41,11 @@ MIN_P = 0.5
 BALLS_REPEAT = 0.45
 """How well a ring must repeat before its balls are counted."""
 
-CAGE_CHROMA = 0.3
-"""Colour between the balls against the steel faces; steel cages mirror the same lamp and stay below 0.15."""
+CAGE_CLOSURE_P = 0.8
+"""A cage is judged only where the face is this surely open."""
+
+SPRING_P = 0.9
+"""How sure seen coils make of a garter spring."""
 
 SPRING_FINE, SPRING_LINE = 0.25, 0.8
 """Contrast of the coils, and brightness of the spring above the face, from which a garter spring counts as seen."""
@@ -64,10 +68,10 @@ class FaceSeen:
     rubber_colour: str | None = None
     """``black``, ``blue``, ``red``, ``brown``, ``green``, ``gray`` or ``light``; None where no rubber is seen."""
     ball_count: int | None = None
-    coloured_cage: bool | None = None
-    """Open bearings: brass or coloured plastic shows between the balls; None where no open face is seen."""
-    garter_spring: bool | None = None
-    """True where the coils are seen. Never False: a spring under grease or out of focus is not a missing one."""
+    cage: CageSeen | None = None
+    """Of open bearings; None where no open face is seen."""
+    garter_spring: DetailSeen | None = None
+    """Of shaft seals: seen by its coils, or not seen. A spring under grease or out of focus is not a missing one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,7 +143,7 @@ def judge(features: FaceFeatures, *, width_px: float) -> FaceSeen:
         lip_face=lip,
         rubber_colour=_rubber_colour(features, kind, closure),
         ball_count=_balls(features, kind, closure),
-        coloured_cage=_coloured_cage(features, kind, closure),
+        cage=_cage(features, kind, closure),
         garter_spring=_garter_spring(features, kind, lip),
     )
 
@@ -195,13 +199,17 @@ def _balls(features: FaceFeatures, kind: PartKind, closure: ClosureSeen) -> int 
     return features.ball_count if seen else None
 
 
-def _coloured_cage(features: FaceFeatures, kind: PartKind, closure: ClosureSeen) -> bool | None:
-    return features["band_chroma"] > CAGE_CHROMA if kind == "bearing" and closure.value == "open" else None
+def _cage(features: FaceFeatures, kind: PartKind, closure: ClosureSeen) -> CageSeen | None:
+    if kind != "bearing" or closure.value != "open":
+        return None
+    return see_cage(features) if closure.p >= CAGE_CLOSURE_P else CageSeen("not_seen", 1.0)
 
 
-def _garter_spring(features: FaceFeatures, kind: PartKind, lip: LipFaceSeen) -> bool | None:
+def _garter_spring(features: FaceFeatures, kind: PartKind, lip: LipFaceSeen) -> DetailSeen | None:
+    if kind != "shaft_seal":
+        return None
     coils = features["fine"] >= SPRING_FINE and features["line"] >= SPRING_LINE
-    return True if kind == "shaft_seal" and lip.value == "spring_side" and coils else None
+    return DetailSeen("seen", SPRING_P) if lip.value == "spring_side" and coils else DetailSeen("not_seen", 1.0)
 
 
 def _rubber_colour(features: FaceFeatures, kind: PartKind, closure: ClosureSeen) -> str | None:

@@ -60,6 +60,9 @@ NAMES = (
     "line",
     "fine",
     "inner_flat",
+    "cage_red",
+    "cage_blue",
+    "cage_light",
 )
 """Order of the feature vector."""
 
@@ -129,6 +132,7 @@ def measure_strip(strip: NDArray[np.uint8], bench: NDArray[np.uint8], bore_to_od
         **_swings(sectors),
         **_against_bench(light, log_rgb, around, whole, floor),
         **_relief(log),
+        **_cage(log, log_rgb),
         "bore_to_od": bore_to_od,
     }
     band = _rows(log_rgb, BAND) - 0.5 * (_rows(log_rgb, OUTER_FACE) + _rows(log_rgb, INNER_FACE))
@@ -244,6 +248,18 @@ def _against_bench(
         "part_to_bench": part - float(np.log(np.median(around @ _LUMA) + floor)),
         "part_to_white": part - float(np.log(np.percentile(whole @ _LUMA, 97) + floor)),
         "face_chroma": _chroma(colour),
+    }
+
+
+def _cage(log: NDArray[np.float64], log_rgb: NDArray[np.float64]) -> dict[str, float]:
+    """Colour between the rings against the steel faces, and how bright its brighter quarter is."""
+    faces = 0.5 * (_rows(log_rgb, OUTER_FACE) + _rows(log_rgb, INNER_FACE))
+    level = 0.5 * (_rows(log, OUTER_FACE) + _rows(log, INNER_FACE))
+    apart = log_rgb[_span(BALLS_SHOW)] - faces[None]
+    return {
+        "cage_red": float(np.median(apart[..., 0] - apart[..., 1])),
+        "cage_blue": float(np.median(apart[..., 2] - apart[..., 1])),
+        "cage_light": float(np.percentile(log[_span(BALLS_SHOW)] - level[None], 75)),
     }
 
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 ClosureWord = Literal["open", "shield", "rubber_seal", "not_seen"]
+CageWord = Literal["steel", "brass", "polymer", "not_seen"]
 LipFaceWord = Literal["spring_side", "back", "not_seen"]
 PartKind = Literal["bearing", "shaft_seal"]
 MarkPlace = Literal["ring", "closure", "body"]
@@ -70,6 +71,22 @@ class LipFaceSeen:
     """Which side of a shaft seal the photo shows."""
 
     value: LipFaceWord
+    p: float
+
+
+@dataclass(frozen=True, slots=True)
+class CageSeen:
+    """What the cage between the balls of an open face is made of."""
+
+    value: CageWord
+    p: float
+
+
+@dataclass(frozen=True, slots=True)
+class DetailSeen:
+    """A detail that is seen or not seen; not seen is not missing."""
+
+    value: Literal["seen", "not_seen"]
     p: float
 
 
@@ -149,6 +166,10 @@ class PartSeen:
     """Probability that ``kind`` is right."""
     rubber_colour: str | None = None
     ball_count: int | None = None
+    cage: CageSeen | None = None
+    """Of open bearings."""
+    garter_spring: DetailSeen | None = None
+    """Of shaft seals."""
     mark_votes: tuple[MarkVote, ...] = ()
     """What the mark may say, the likeliest first, also where no `designation` is read from this photo alone."""
     evenness: tuple[MarkEvenness, ...] = ()

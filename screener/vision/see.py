@@ -68,6 +68,8 @@ def _part(pair: RingPair, face: FaceSeen, card: Card | None, marks: MarksSeen | 
         sizes=rank_sizes(measures, kind=face.kind),
         rubber_colour=face.rubber_colour,
         ball_count=face.ball_count,
+        cage=face.cage if bearing else None,
+        garter_spring=None if bearing else face.garter_spring,
         mark_votes=marks.votes if marks else (),
         evenness=marks.evenness if marks else (),
     )

@@ -79,6 +79,7 @@ def cage_seen(value: str, p: float = 0.85) -> Observation:
         ("6205M", "brass", False),
         ("6205TN9", "polymer", False),
         ("6205J", "brass", True),
+        ("6205TN9", "steel", False),
         ("6205", "brass", False),
         ("6205", "polymer", False),
     ],

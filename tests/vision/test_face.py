@@ -71,14 +71,27 @@ def test_closed_faces_under_any_lamp(band, closure, colour, tint):
     assert seen.ball_count is None
 
 
+CAGES = {
+    (0.3, 0.3, 0.3): "steel",
+    (0.02, 0.02, 0.02): "polymer",
+    (0.02, 0.15, 0.04): "polymer",
+    (0.4, 0.25, 0.08): "brass",
+    BLUE: "polymer",
+}
+"""Linear colour of a cage and what such a cage is made of (common practice)."""
+
+
 @pytest.mark.parametrize("balls", [7, 9, 14])
-@pytest.mark.parametrize("cage", [(0.3, 0.3, 0.3), (0.02, 0.02, 0.02), (0.02, 0.15, 0.04), (0.4, 0.25, 0.08), BLUE])
+@pytest.mark.parametrize("cage", CAGES)
 def test_balls_win_over_the_colour_of_their_cage(cage, balls):
     seen = judged(strip_of(STEEL, balls=balls, cage=cage))
     assert seen.closure.value == "open"
     assert seen.ball_count == balls
     assert seen.rubber_colour is None
-    assert seen.coloured_cage == (max(cage) > 3 * min(cage))
+    assert seen.cage is not None
+    # Without colour, dark between shining balls may be steel in shade or black plastic.
+    assert seen.cage.value == CAGES[cage] or (max(cage) < 3 * min(cage) and seen.cage.p < 0.9)
+    assert seen.cage.value != "brass" or CAGES[cage] == "brass"
 
 
 def test_lettering_on_rubber_is_not_balls():
@@ -130,7 +143,8 @@ def test_faces_of_a_shaft_seal(spring, word):
     assert seen.lip_face.value == word
     assert seen.lip_face.p > 0.8
     assert seen.rubber_colour == "black"
-    assert seen.garter_spring is (True if spring else None)
+    assert seen.garter_spring is not None
+    assert (seen.garter_spring.value == "seen") == bool(spring)
 
 
 def test_too_few_pixels_show_nothing():

@@ -26,6 +26,8 @@ _MATERIALS: Mapping[str, str] = {
     "machined steel": "steel",
 }
 """Cage as suffixes.csv words it -> the material that its colour shows. Others (full complement) are not compared."""
+_LOOK_ALIKE = frozenset({"polymer", "steel"})
+"""Black plastic and steel in shade are not told apart surely enough to hold one against the other."""
 _WORDS: Mapping[str, str] = {"polymer": "plastic", "brass": "brass", "steel": "steel"}
 
 
@@ -39,7 +41,7 @@ def check(item: Item, surroundings: Surroundings) -> Checked:
         return Checked(gaps=gaps)
     where, cage, witnesses = wanted
     for o in seen:
-        if o.value != _MATERIALS[cage]:
+        if o.value != _MATERIALS[cage] and not {str(o.value), _MATERIALS[cage]} <= _LOOK_ALIKE:
             says = (
                 f"The {named(o)} shows a {_WORDS[str(o.value)]} cage; {where} says {cage}. "
                 "Grease and shade can colour a cage in a photo."
