@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-import contextlib
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
-from tempfile import NamedTemporaryFile
 
 from jinja2.environment import TemplateStream
 
-from screener.errors import ScreenerError
 from screener.reports import wording
 from screener.reports.figures import Figure, figures_of
 from screener.reports.observed_rows import Observed, observed_rows
 from screener.reports.pages import page_templates
 from screener.reports.report_data import ReportData
+from screener.reports.whole_file import write_whole
 from screener.screening.model import Finding, ScreenedItem
 
 __all__ = ["ReportData", "html_report", "write_html_report"]
@@ -31,6 +29,10 @@ class FindingRow:
 
     finding: Finding
     numbers: tuple[int, ...]
+    headline: str = ""
+    weighs: str = ""
+    """How much it says, in words and dB with its range; empty where it is not weighed."""
+    ordinary_causes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,24 +63,7 @@ def write_html_report(path: Path, data: ReportData) -> Path:
     ScreenerError
         The file cannot be written there.
     """
-    temporary = ""
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        with NamedTemporaryFile("w", dir=path.parent, encoding="utf-8", delete=False) as target:
-            temporary = target.name
-            target.writelines(_stream(data))
-        Path(temporary).chmod(0o644)
-        Path(temporary).replace(path)
-    except OSError as error:
-        with contextlib.suppress(OSError):
-            Path(temporary).unlink()
-        raise ScreenerError(
-            f"the report could not be written ({error.strerror}).",
-            where=str(path),
-            next_step="Name another place; the results are in the record.",
-            code="report_not_written",
-        ) from error
-    return path
+    return write_whole(path, _stream(data))
 
 
 def _stream(data: ReportData) -> TemplateStream:
@@ -109,7 +94,7 @@ def _views(data: ReportData) -> Iterator[ItemView]:
             anchor=anchor,
             verdict=verdict,
             differing=_rows(wording.differing(screened), observed.numbers),
-            suspect=_rows(wording.suspect(screened), observed.numbers),
+            suspect=_suspect_rows(screened, observed.numbers),
             observed=observed,
             figures=tuple(figures_of(screened, observed.numbers, data.photo, side)),
         )
@@ -123,6 +108,22 @@ def _rows(findings: Sequence[Finding], numbers: Mapping[str, int]) -> tuple[Find
     return tuple(
         FindingRow(each, tuple(sorted({numbers[key] for key in each.observations if key in numbers})))
         for each in findings
+    )
+
+
+def _suspect_rows(screened: ScreenedItem, numbers: Mapping[str, int]) -> tuple[FindingRow, ...]:
+    """Ordinary causes stand with every sign, before anybody asks what else it could be."""
+    weighed = {each.indicator: each for each in screened.suspicion.indicators}
+    return tuple(
+        replace(
+            row,
+            headline=wording.headline(row.finding),
+            weighs=wording.indicator_says(weighed[row.finding.indicator]),
+            ordinary_causes=weighed[row.finding.indicator].ordinary_causes,
+        )
+        if row.finding.indicator in weighed
+        else replace(row, headline=wording.headline(row.finding))
+        for row in _rows(wording.suspect(screened), numbers)
     )
 
 

@@ -15,7 +15,10 @@ from screener.screening.model import (
     Suspicion,
     WeighedIndicator,
 )
+from screener.screening.odds import odds_say
 from screener.screening.strength import ratio_says
+from screener.specs.screening_rules import finding_kinds
+from screener.specs.steps import hold_procedure
 
 Shape = Literal["ring", "tag", "arrow"]
 
@@ -55,9 +58,8 @@ ATTRIBUTE_WORDS = {
     "mark_baseline": "spread of the letters about their line",
     "mark_stroke": "spread of the stroke width",
     "mark_contrast": "spread of the letters' contrast",
-    "snap_ring_groove": "snap-ring groove",
 }
-CLASSES = frozenset({"closure", "lip_face", "kind", "cage", "snap_ring_groove", "garter_spring", "dust_lip"})
+CLASSES = frozenset({"closure", "lip_face", "kind", "cage", "garter_spring"})
 UNITS = {"bore_mm": "mm", "od_mm": "mm", "width_mm": "mm", "mass_g": "g"}
 CHANNEL_WORDS = {
     "order": "order",
@@ -79,6 +81,33 @@ def verdict_of(disposition: Disposition) -> Verdict:
     if disposition.word == "reject":
         return SEND_BACK
     return USE if disposition.word == "accept" else LOOK_AGAIN
+
+
+def headline(finding: Finding) -> str:
+    """Return what kind of finding it is, in a few words."""
+    kind = finding_kinds().get(finding.code)
+    return kind.headline if kind is not None else ""
+
+
+def suspicion_means(suspicion: Suspicion) -> str:
+    """Return what the level means at the prior of the settings; nothing where nothing speaks for it."""
+    return "" if suspicion.level == "none" else odds_say(suspicion)
+
+
+def absence_says(suspicion: Suspicion) -> str:
+    """Return which groups of signs were looked at and showed none, and how little that says."""
+    if not suspicion.groups_without:
+        return ""
+    groups = ", ".join(suspicion.groups_without)
+    return (
+        f"Looked at, and no sign seen: {groups} ({suspicion.absence_db:+.1f} dB in all; never counted into the level, "
+        "for a good copy shows no sign either)."
+    )
+
+
+def hold_steps() -> tuple[str, ...]:
+    """Return what is done with an item that is kept because something is suspect."""
+    return hold_procedure().procedure
 
 
 def suspicion_says(suspicion: Suspicion) -> str:
@@ -114,16 +143,7 @@ def step_says(step: NextStep) -> str:
 def value_says(observation: Observation) -> str:
     """Return the value with its unit and uncertainty: ``51.98 ± 0.04 mm (k = 2)``."""
     if isinstance(observation.value, str):
-        is_a_class = observation.attribute in {
-            "closure",
-            "lip_face",
-            "kind",
-            "cage",
-            "snap_ring_groove",
-            "garter_spring",
-            "dust_lip",
-        }
-        return observation.value.replace("_", " ") if is_a_class else observation.value
+        return observation.value.replace("_", " ") if observation.attribute in CLASSES else observation.value
     unit = UNITS.get(observation.attribute, "")
     warm = "" if observation.temperature_c is None else f", part at {observation.temperature_c:g} °C"
     if observation.u is None:
