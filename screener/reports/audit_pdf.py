@@ -8,7 +8,7 @@ from screener.reports.audit_texts import LIMITS, METHODS
 from screener.reports.pdf_page import PdfPages
 
 _MOST_REASONS = 12
-_NUMBER_WIDTHS = (44, 10, 24, 24, 24, 24, 24)
+_NUMBER_WIDTHS = (44, 10, 22, 22, 22, 22, 22, 22)
 _LISTED_WIDTHS = (12, 16, 30, 24, 90)
 
 

@@ -111,7 +111,7 @@ class AuditReport:
     rests_on: tuple[str, ...]
 
 
-NUMBER_HEADS = ("Number", "Units", "Median", "Spread", "Lowest", "Highest", "u of one")
+NUMBER_HEADS = ("Number", "Units", "Ordered", "Median", "Spread", "Lowest", "Highest", "u of one")
 LISTED_HEADS = ("Record", "Item", "Ordered as", "Do", "Why")
 
 
@@ -200,6 +200,12 @@ def _group_page(group: Group, *, plotted: bool) -> GroupPage:
         f"{_named(group, cluster.units)}."
         for cluster in group.clusters
     ]
+    findings += [
+        f"The units as a whole differ from what was ordered in {feature_says(each.feature)}: median "
+        f"{number_says(each.feature, each.middle)}, ordered {number_says(each.feature, each.ordered)}."
+        for each in group.numbers
+        if each.differs and each.ordered is not None
+    ]
     findings += list(_apart(group, clustered))
     findings += [
         f"{mixed.says} {_minority(group, mixed.values[1:])}" for mixed in group.mixed if mixed.kind == "question"
@@ -253,7 +259,8 @@ def _number_rows(group: Group) -> Iterator[tuple[str, ...]]:
         values = (each.middle, each.spread, each.lowest, each.highest)
         u = "not known" if each.u is None else number_says(each.feature, each.u)
         shown = (number_says(each.feature, value) for value in values)
-        yield (feature_says(each.feature), str(each.count), *shown, u)
+        ordered = "" if each.ordered is None else number_says(each.feature, each.ordered)
+        yield (feature_says(each.feature), str(each.count), ordered, *shown, u)
 
 
 def _plots(group: Group) -> Iterator[Plot]:

@@ -168,10 +168,10 @@ def _cluster_rows(batch: BatchComparison) -> Iterator[Sequence[Cell]]:
 
 
 def _number_rows(batch: BatchComparison) -> Iterator[Sequence[Cell]]:
-    yield "kind", "number", "units", "median", "robust spread", "lowest", "highest", "u of one unit"
+    yield "kind", "number", "units", "ordered", "median", "robust spread", "lowest", "highest", "u of one unit"
     for group in batch.groups:
         for each in group.numbers:
-            values = (each.count, each.middle, each.spread, each.lowest, each.highest, each.u)
+            values = (each.count, each.ordered, each.middle, each.spread, each.lowest, each.highest, each.u)
             yield group.name, _head(each.feature), *values
 
 

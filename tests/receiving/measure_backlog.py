@@ -1,4 +1,4 @@
-"""How much faster two cores read a backlog than one: ``python tests/receiving/measure_backlog.py FOLDER [--cores 1 2]``.
+"""How much faster two cores read a backlog: ``python tests/receiving/measure_backlog.py FOLDER [--cores 1 2]``.
 
 Each number of workers reads the folder into a fresh record, one after the other. Printed: seconds, photos a second, the
 largest memory of a process, and how many times as fast as the first. Say it only of a machine that does nothing else.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,6 +17,7 @@ from screener.audit.batch.mixed import Mixed, find_mixed
 from screener.audit.batch.outliers import Outlier
 from screener.audit.batch.robust import spread
 from screener.audit.batch.unit import Unit
+from screener.parts import explain
 
 FEWEST_UNITS = 3
 """A number that fewer units have is not summed up."""
@@ -34,6 +35,16 @@ class NumberSummary:
     highest: float
     u: float | None
     """Usual standard uncertainty of one unit's number."""
+    ordered: float | None = None
+    """Nominal value of what was ordered, where its designation says one."""
+
+    @property
+    def differs(self) -> bool:
+        """Whether the units as a whole lie off what was ordered, by more than one unit's uncertainty (k = 2).
+
+        The uncertainty is not divided by the number of units: what an instrument or a camera errs by is common to all.
+        """
+        return self.ordered is not None and self.u is not None and abs(self.middle - self.ordered) > 2 * self.u
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,10 +98,11 @@ def _group(name: str, units: Sequence[Unit]) -> Group:
     apart, tests = outliers.find_outliers(columns)
     found, tested = clusters.find_clusters(columns, units)
     needs = {unit.need for unit in units if unit.need}
+    nominal = _nominal(min(needs, default=""))
     return Group(
         name=name,
         units=tuple(units),
-        numbers=tuple(_summary(column) for column in columns),
+        numbers=tuple(_summary(column, nominal) for column in columns),
         # Limits hold for one designation: class and closure change them.
         tolerances=tuple(against_tolerance(needs.pop(), columns)) if len(needs) == 1 else (),
         outliers=tuple(apart),
@@ -102,7 +114,18 @@ def _group(name: str, units: Sequence[Unit]) -> Group:
     )
 
 
-def _summary(column: Column) -> NumberSummary:
+def _nominal(need: str) -> dict[str, float]:
+    """Return what a designation says of the numbers; all units of a group were ordered as one size."""
+    part = explain(need)
+    if not part.understood or part.kind != "bearing" or part.bore_mm is None or part.od_mm is None:
+        # A shaft seal is made larger than its housing and tighter than its shaft: its own size is not in its name.
+        return {}
+    sizes = {"bore_mm": part.bore_mm, "od_mm": part.od_mm, "photo.bore_mm": part.bore_mm, "photo.od_mm": part.od_mm}
+    width = {} if part.width_mm is None else {"width_mm": part.width_mm}
+    return {**sizes, **width, "photo.bore_to_od": part.bore_mm / part.od_mm}
+
+
+def _summary(column: Column, nominal: Mapping[str, float]) -> NumberSummary:
     known = column.u[~np.isnan(column.u)]
     if column.values is not column.raw:
         known = (column.u * column.raw)[~np.isnan(column.u)]
@@ -114,6 +137,7 @@ def _summary(column: Column) -> NumberSummary:
         lowest=float(column.raw.min()),
         highest=float(column.raw.max()),
         u=float(np.median(known)) if len(known) else None,
+        ordered=nominal.get(column.feature),
     )
 
 

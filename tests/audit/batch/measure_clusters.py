@@ -1,7 +1,7 @@
 """Count groups in many batches made by chance: ``python tests/audit/batch/measure_clusters.py [--batches 200]``.
 
-Clean batches of 60 units that are split (bar: fewer than 5 %), and batches with 6 units of another process in which it is
-found, five of the six at least and one foreign unit at most (bar: 9 of 10).
+Clean batches of 60 units that are split (bar: fewer than 5 %), and batches with 6 units of another process in which it
+is found, five of the six at least and one foreign unit at most (bar: 9 of 10).
 """
 
 from __future__ import annotations

@@ -163,6 +163,19 @@ def test_words_that_differ_are_questions_or_usual() -> None:
     assert (second.name, second.kind) == ("batch on the box", "usual")
 
 
+def test_a_batch_that_is_off_as_a_whole_is_seen_though_its_units_agree() -> None:
+    # ISO 15: 6205 is 25 x 52 x 15 mm, so bore to outside diameter is 0.4808.
+    rng = np.random.default_rng(6)
+
+    def summary(ratio: float) -> Any:
+        units = [unit(n, {"photo.bore_to_od": Number(float(rng.normal(ratio, 0.001)), 0.003)}) for n in range(10)]
+        return compare_batch(units).groups[0].numbers[0]
+
+    assert summary(0.4808).ordered == pytest.approx(25 / 52)
+    assert not summary(0.4808).differs
+    assert summary(0.50).differs
+
+
 def test_unlike_units_are_not_compared_with_each_other() -> None:
     units = [*batch(12, 0, np.random.default_rng(1)), unit(99, {"mass_g": Number(500.0)}, group="6308", need="6308")]
     compared = compare_batch(units)
