@@ -12,4 +12,5 @@ def page_routes() -> list[Route]:
     """Return the routes of all pages, to be mounted at the root of the server."""
     from screener.dock.pages import clerk, deciding, fit, giving, lists, papers, part, start
 
-    return [route for module in (start, clerk, giving, deciding, part, fit, lists, papers) for route in module.ROUTES]
+    modules = (start, clerk, giving, deciding, part, fit, lists, papers)
+    return [*(route for module in modules for route in module.ROUTES), *start.LAST]

@@ -152,16 +152,17 @@ class Shown:
     sound: str = ""
 
 
-def shown_of(line: BenchLine) -> Shown:
+def shown_of(line: BenchLine, *, single: bool = False) -> Shown:
     """Return the answer, or how far it is, in the words of the bench."""
-    state, title, answer = words.state_of(line), f"Line {line.line}", line.answer
+    state, answer = words.state_of(line, single=single), line.answer
+    title = line.need if single else f"Line {line.line}"
     if answer is None or line.state != "answered":
         suspicion = words.suspicion_words(answer) if answer else ""
         return Shown(title, state, progress=words.progress_of(line), suspicion=suspicion)
     decided = answer.standing is not None
     reason = answer.standing.why if answer.standing is not None else answer.reason
     word = f"{state.word}, {state.detail}" if state.detail else state.word
-    so_far = words.so_far(line)
+    so_far = words.so_far(line, single=single)
     return Shown(
         title=title,
         verdict=state,
@@ -198,7 +199,7 @@ async def line(request: Request) -> Response:
         delivery=whole,
         line=found,
         single=single,
-        shown=shown_of(found),
+        shown=shown_of(found, single=single),
         meaning=words.need_words(found.need),
         facts=_facts(found),
         shots=[_shot(each) for each in found.wanted if each.shows != "card"],
@@ -232,7 +233,9 @@ def _facts(found: BenchLine) -> list[tuple[str, str]]:
 async def scan(request: Request) -> Response:
     """Go to the line that a scanned or typed code belongs to; with a line open, keep the code for it."""
     form = await request.form(max_files=0, max_fields=8)
-    text, run, here = text_of(form, "text"), text_of(form, "run"), text_of(form, "line")
+    # A text field cannot hold the separator itself; the page puts its picture there.
+    text = text_of(form, "text").replace("␝", "\x1d")
+    run, here = text_of(form, "run"), text_of(form, "line")
     if not text:
         return go(_where(run, here))
     run_id = int(run) if run.isdecimal() and len(run) < 10 else None

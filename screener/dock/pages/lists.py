@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
 MOST_SHOWN = 500
 _EVENT_WORDS = {
+    # What a person did, and what followed from it; how the answer was made stands elsewhere.
     "hold": "held",
     "release": "released",
     "correction": "corrected",
@@ -74,7 +75,7 @@ async def item(request: Request) -> Response:
         suspicion=suspicion_says(screened.suspicion),
         settings=suspicion_settings(),
         versions=versions,
-        events=[(_EVENT_WORDS.get(each.kind, each.kind), each) for each in stored.events],
+        events=[(_EVENT_WORDS[each.kind], each) for each in stored.events if each.kind in _EVENT_WORDS],
     )
 
 

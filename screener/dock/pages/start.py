@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from starlette.concurrency import run_in_threadpool
+from starlette.convertors import Convertor, register_url_convertor
 
 from screener.dock.pages.desk import bench_of, routes, show
 from screener.errors import WrongUsage
@@ -28,6 +29,19 @@ async def nowhere(_: Request) -> Response:
     raise WrongUsage("There is no such page.", next_step="Begin at the start page.", code="no_such_run")
 
 
+class _PagePath(Convertor[str]):
+    """Any address that could be a page; programs get their own answer where there is nothing."""
+
+    regex = "(?!api/|live|static/|photos/).*"
+
+    def convert(self, value: str) -> str:
+        return value
+
+    def to_string(self, value: str) -> str:
+        return value
+
+
+register_url_convertor("page", _PagePath())
 ROUTES = routes(("GET", "/", start))
-LAST = routes(("GET", "/{rest:path}", nowhere))
+LAST = routes(("GET", "/{rest:page}", nowhere))
 """Behind all other routes."""

@@ -107,21 +107,25 @@ def own_words(answer: Answer) -> str:
     return f"{shown.word}, {shown.detail}" if shown.detail else shown.word
 
 
-def state_of(line: BenchLine) -> State:
+def state_of(line: BenchLine, *, single: bool = False) -> State:
     """Return how a line stands."""
     if line.state == "answered" and line.answer is not None:
         shown = verdict_of_answer(line.answer)
-        return State(shown.shape, shown.word, "so far") if so_far(line) else shown
+        return State(shown.shape, shown.word, "so far") if so_far(line, single=single) else shown
     if line.state == "reading":
         return State("clock", "LOOKING", progress_of(line))
     return State("empty", "WAITS", "no photo yet")
 
 
-def so_far(line: BenchLine) -> str:
-    """Return the photos that are still asked for while some were taken, unless a person has decided."""
+def so_far(line: BenchLine, *, single: bool = False) -> str:
+    """Return the photos that are still asked for while some were taken, unless a person has decided.
+
+    A single part may come out of a drawer, without its box: only its faces count.
+    """
     if line.answer is None or line.answer.standing is not None or not line.photos:
         return ""
-    return ", ".join(SHOT_NAMES[each.shows].lower() for each in line.still_wanted if each.shows != "card")
+    optional = {"card", "box"} if single else {"card"}
+    return ", ".join(SHOT_NAMES[each.shows].lower() for each in line.still_wanted if each.shows not in optional)
 
 
 def progress_of(line: BenchLine) -> str:
@@ -182,6 +186,8 @@ class Seen:
     plain: str
     """The value as it is typed into a field."""
     by: str
+    shape: bool = False
+    """Seen in the shape of the part, not read."""
     unit: str = ""
     choices: tuple[tuple[str, str], ...] = ()
 
@@ -206,6 +212,7 @@ def _seen(each: Observed) -> Seen:
         value_says(shown),
         plain,
         f"{CHANNEL_WORDS.get(each.channel, each.channel)}, {each.where}",
+        each.channel == "geometry",
         UNITS.get(each.attribute, ""),
         CLASS_WORDS.get(each.attribute, ()),
     )

@@ -2,79 +2,81 @@
 // stands, a code that comes in so fast is meant for the scan field: it is taken out of the field it fell into.
 import { say, sound } from "./say.js";
 
-const FASTEST_TYPIST_MS = 45; // a person does not keep this up over several letters
-const SHORTEST_CODE = 5;
-const PAUSE_MS = 250;
+const FAST_MS = 60; // a person does not keep this up over six letters
+const HICCUP_MS = 160; // a radio scanner may stumble once, never twice in a row
+const SHORTEST_CODE = 6;
+const SEPARATOR = "\u001d";
+const SHOWN_SEPARATOR = "␝"; // a text field shows and keeps this one; the server takes it for the other
 const bar = document.getElementById("scanbar");
 const field = document.getElementById("scan");
 const keys = document.getElementById("keys");
 
 // A tablet must not raise its screen keyboard each time the page takes the cursor; "Type" asks for it.
 let typing = !matchMedia("(pointer: coarse)").matches;
-
-let burst = "";
-let lastAt = 0;
-let slow = 0;
-let home = null; // the field the burst fell into, and what stood there before
+let typed = []; // letters since the last Enter: what, when, and what the field held before
 
 function isText(element) {
   return element instanceof HTMLTextAreaElement
     || (element instanceof HTMLInputElement && !["checkbox", "radio", "file", "button", "submit", "hidden"].includes(element.type));
 }
 
-function begin(target) {
-  burst = "";
-  slow = 0;
-  home = isText(target) && target !== field ? { target, value: target.value, at: target.selectionStart } : null;
-}
-
-// The separator between the parts of a code has no key of its own: scanners send Ctrl+], F8 or Alt+029 for it.
+// The separator between the parts of a code has no key of its own: scanners send Ctrl+] or F8 for it.
 function letterOf(event) {
-  if (event.ctrlKey && (event.key === "]" || event.code === "BracketRight")) return "\u001d";
-  if (event.key === "F8") return "\u001d";
+  if (event.ctrlKey && (event.key === "]" || event.code === "BracketRight")) return SEPARATOR;
+  if (event.key === "F8") return SEPARATOR;
   if (event.ctrlKey || event.altKey || event.metaKey) return "";
   return event.key.length === 1 ? event.key : "";
 }
 
-function isScan() {
-  return burst.length >= SHORTEST_CODE && slow <= 1;
+// From the last letter back as long as they came at the scanner's speed.
+function lastScan(now) {
+  let start = typed.length;
+  let next = now;
+  let stumbled = false;
+  while (start > 0) {
+    const gap = next - typed[start - 1].at;
+    if (gap > HICCUP_MS || (gap > FAST_MS && stumbled)) break;
+    stumbled = gap > FAST_MS;
+    next = typed[start - 1].at;
+    start -= 1;
+  }
+  return typed.slice(start);
 }
 
 export function submitCode(code) {
-  field.value = code;
-  say(`Scanned: ${code.replaceAll("\u001d", " ")}`);
+  field.value = code.replaceAll(SEPARATOR, SHOWN_SEPARATOR);
+  say(`Scanned: ${field.value}`);
   sound("scanned");
   bar.querySelector("form").requestSubmit();
 }
 
+function onEnter(event) {
+  const scan = lastScan(event.timeStamp);
+  typed = [];
+  if (event.target === field || scan.length < SHORTEST_CODE) return;
+  event.preventDefault();
+  event.stopImmediatePropagation();
+  const [first] = scan;
+  if (first.target?.isConnected) first.target.value = first.value;
+  submitCode(scan.map((each) => each.letter).join(""));
+}
+
 function onKey(event) {
   if (event.isComposing) return;
-  const now = performance.now();
-  const gap = now - lastAt;
-  if (event.key === "Enter") {
-    if (isScan() && gap < PAUSE_MS && event.target !== field) {
-      event.preventDefault();
-      event.stopImmediatePropagation();
-      if (home && home.target.isConnected) home.target.value = home.value;
-      const code = burst;
-      begin(null);
-      submitCode(code);
-    } else if (event.target === field && isScan() && gap < PAUSE_MS && burst.includes("\u001d")) {
-      event.preventDefault();
-      submitCode(burst);
-    }
-    begin(event.target);
-    return;
-  }
+  if (event.key === "Enter") { onEnter(event); return; }
   const letter = letterOf(event);
   if (!letter) return;
-  if (gap > PAUSE_MS || !burst) begin(event.target);
-  else if (gap > FASTEST_TYPIST_MS) slow += 1;
-  burst += letter;
-  lastAt = now;
-  const fast = burst.length >= 3 && slow === 0;
-  // Outside a text field a space would press a button and a letter would jump about: the code is kept, nothing else.
-  if (letter === "\u001d" || (fast && !isText(event.target))) event.preventDefault();
+  const text = isText(event.target);
+  const before = typed.at(-1);
+  typed.push({ letter, at: event.timeStamp, target: text ? event.target : null, value: text ? event.target.value : "" });
+  if (typed.length > 4000) typed.shift();
+  if (letter === SEPARATOR) {
+    event.preventDefault();
+    if (event.target === field) field.setRangeText(SHOWN_SEPARATOR, field.selectionStart, field.selectionEnd, "end");
+  } else if (!text && before && event.timeStamp - before.at < FAST_MS) {
+    // A space in a code must not press the button that has the cursor.
+    event.preventDefault();
+  }
 }
 
 function setKeys() {
@@ -100,9 +102,8 @@ if (bar && field) {
   // The cursor goes back to the scan field whenever a tap has led nowhere.
   document.addEventListener("click", () => setTimeout(takeCursor, 0));
   document.addEventListener("focusout", () => setTimeout(takeCursor, 400));
-  window.addEventListener("focus", takeCursor);
+  window.addEventListener("focus", () => { bar.classList.remove("off"); takeCursor(); });
   window.addEventListener("blur", () => bar.classList.add("off"));
-  window.addEventListener("focus", () => bar.classList.remove("off"));
   if (!document.querySelector("[autofocus]") && !location.hash) takeCursor();
   bar.querySelector("form").addEventListener("submit", (event) => {
     field.value = field.value.trim();

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
 SAMPLES = Path(__file__).parents[3] / "samples"
 CHROMIUM = Path("/usr/bin/chromium")
@@ -54,14 +55,18 @@ class Dock:
 def dock(tmp_path_factory) -> Iterator[Dock]:
     uvicorn = pytest.importorskip("uvicorn")
     from dock.browser.kept_readings import look_or_remember
+
     from screener.dock.app import build_app
     from screener.dock.settings import DockSettings
     from screener.records.record import Record
 
     folder = tmp_path_factory.mktemp("dock")
+    Image.new("RGB", (640, 480), "grey").save(folder / "box.png")
     with Record.open(folder / "record.sqlite") as record:
         settings = DockSettings(
-            state_folder=folder / "state", reader=look_or_remember, prepare_readers="SCREENER_KEPT_READINGS" not in os.environ
+            state_folder=folder / "state",
+            reader=look_or_remember,
+            prepare_readers="SCREENER_KEPT_READINGS" not in os.environ,
         )
         app = build_app(settings, record)
         server = uvicorn.Server(uvicorn.Config(app, port=0, log_level="warning", timeout_graceful_shutdown=1))
