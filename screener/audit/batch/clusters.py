@@ -157,7 +157,7 @@ def _table_of(block: Block, columns: Sequence[Column], count: int) -> _Table | N
     mine = [each for each in mine if len(each.units) >= max(_COVERED * most, FEWEST_UNITS)]
     # Most complete first; ties in the order met.
     mine = sorted(mine, key=lambda each: -len(each.units))[: min(MOST_NUMBERS, most // _UNITS_A_NUMBER)]
-    places = tuple(place for place in range(count) if all(place in set(each.units) for each in mine)) if mine else ()
+    places = tuple(sorted(set(range(count)).intersection(*(each.units for each in mine)))) if mine else ()
     if len(places) < FEWEST_UNITS:
         return None
     rows = [np.searchsorted(each.units, places) for each in mine]
