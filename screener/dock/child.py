@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import contextlib
 import multiprocessing
-import os
 import signal
 import sys
 import threading
@@ -19,8 +18,6 @@ from typing import Any, TypeVar
 from screener.errors import InputUnreadable, ScreenerError
 
 T = TypeVar("T")
-NICENESS = 5
-"""Reading gives way to answering: a station hears "got it" at once even when all cores read."""
 
 
 class Stopped(ScreenerError):
@@ -122,8 +119,6 @@ def _work(line: Connection, memory_bytes: int, prepare: Callable[[], None] | Non
     # The same for a service manager that stops all processes of the server at once; when the server is gone, so are we.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     signal.signal(signal.SIGTERM, signal.SIG_IGN)
-    if hasattr(os, "nice"):
-        os.nice(NICENESS)
     if prepare is not None:
         prepare()
     _limit_memory(memory_bytes)
