@@ -100,6 +100,6 @@ def _label(photo: Photo) -> LabelSeen | None:
 
 
 def _quality(photo: Photo, parts: tuple[PartSeen, ...]) -> tuple[Problem, ...]:
-    from screener.vision.quality import photo_problems
+    from screener.vision.quality import part_problems, photo_problems
 
-    return photo_problems(photo, parts[0].outer_ellipse_px if parts else None)
+    return part_problems(photo, parts[0]) if parts else photo_problems(photo, None)

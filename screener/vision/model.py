@@ -172,6 +172,10 @@ class PartSeen:
     """Of shaft seals."""
     mark_votes: tuple[MarkVote, ...] = ()
     """What the mark may say, the likeliest first, also where no `designation` is read from this photo alone."""
+    capitals_px: float | None = None
+    """Height of the marks' capitals in the photo, where text was seen."""
+    mark_burnt: float = 0.0
+    """Largest share of a text, with the room for a suffix beside it, that is burnt out."""
     evenness: tuple[MarkEvenness, ...] = ()
     """Of each text that is read surely and stands high enough."""
 

@@ -14,7 +14,7 @@ from screener.vision.unwrap import ring_points
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from screener.vision.model import Ellipse
+    from screener.vision.model import Ellipse, PartSeen
     from screener.vision.photo import Photo
 
 TEXT_SHARE = 0.08
@@ -38,10 +38,26 @@ BLOWN_LEVEL = 251
 BLOWN_SHARE = 0.3
 """Share of the face without detail from which a mark is likely to be lost in it."""
 
+BURNT_MARK = 0.2
+"""Share of a text without detail from which a letter or a suffix is likely to be lost in it."""
+
 EDGE_SIDE_PX = 900
 """The part is looked at no larger than this when blur is measured."""
 
 _BINS = 8
+
+
+def part_problems(photo: Photo, part: PartSeen) -> tuple[Problem, ...]:
+    """Find what will keep a part from being read, what was seen of its marks counted in.
+
+    Where letters were seen, their own height stands in place of the height that a part of this size usually has.
+    """
+    found = [p for p in photo_problems(photo, part.outer_ellipse_px) if p.code != "too_far" or part.capitals_px is None]
+    if part.capitals_px is not None and part.capitals_px < READABLE_PX:
+        found.append(_letters_low(part.capitals_px))
+    if part.mark_burnt > BURNT_MARK and not any(p.code == "glare" for p in found):
+        found.append(_glare_on_mark(part.mark_burnt))
+    return tuple(found)
 
 
 def photo_problems(photo: Photo, outer: Ellipse | None) -> tuple[Problem, ...]:
@@ -124,6 +140,20 @@ def _glare(face: NDArray[np.uint8]) -> Problem | None:
     return Problem(
         "glare",
         f"Glare covers {100 * blown:.0f} % of the face: tilt the lamp or the part, or switch the flash off.",
+    )
+
+
+def _letters_low(height_px: float) -> Problem:
+    return Problem(
+        "letters_low",
+        f"Closer: the letters on the part are about {height_px:.0f} px tall, {READABLE_PX:.0f} are needed.",
+    )
+
+
+def _glare_on_mark(share: float) -> Problem:
+    return Problem(
+        "glare_on_mark",
+        f"Glare lies over the mark ({100 * share:.0f} % of it): tilt the lamp or turn the part until the letters show.",
     )
 
 

@@ -71,5 +71,7 @@ def _part(pair: RingPair, face: FaceSeen, card: Card | None, marks: MarksSeen | 
         cage=face.cage if bearing else None,
         garter_spring=None if bearing else face.garter_spring,
         mark_votes=marks.votes if marks else (),
+        capitals_px=marks.capitals_px if marks else None,
+        mark_burnt=marks.burnt if marks else 0.0,
         evenness=marks.evenness if marks else (),
     )

@@ -156,3 +156,20 @@ def test_labelled_renders_at_true_rings(engine: TextEngine) -> None:
         right.append(good)
         assert good or seen.designation is None or seen.designation.p <= 0.9
     assert sum(right) >= 0.6 * len(right)
+
+
+@pytest.mark.parametrize("height", [0.05, 0.075])
+def test_height_of_the_capitals_is_that_drawn(height: float, engine: TextEngine) -> None:
+    drawn = face("TILBRIX", "6204", "24K071", text_height=height, tilt_deg=0.0, radius_px=330)
+    assert read(drawn, engine).capitals_px == pytest.approx(height * 330, rel=0.15)
+
+
+def test_glare_over_a_mark_is_told(engine: TextEngine) -> None:
+    gray, outer, bore = draw(face("TILBRIX", "6204", tilt_deg=0.0))
+    clear = read_marks(gray, outer, bore, kind="bearing", engine=engine)
+    (mark,) = (mark for mark in clear.marks if mark.text == "6204")
+    (left, top), (right, bottom) = np.min(mark.region_px, axis=0), np.max(mark.region_px, axis=0)
+    gray[int(top) : int(bottom), int(left + 0.55 * (right - left)) : int(right) + 30] = 255
+    burnt = read_marks(gray, outer, bore, kind="bearing", engine=engine)
+    assert clear.burnt < 0.05
+    assert burnt.burnt > 0.2 or "6204" not in {mark.text for mark in burnt.marks}

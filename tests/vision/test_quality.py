@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 from scipy.ndimage import gaussian_filter
 
-from screener.vision.model import Ellipse
+from screener.vision.model import Ellipse, PartSeen
 from screener.vision.photo import Photo, open_photo
-from screener.vision.quality import blur_px, photo_problems
+from screener.vision.quality import blur_px, part_problems, photo_problems
 
 PHOTOS = Path(__file__).resolve().parents[3] / "shared" / "photos"
 OUTER = Ellipse(400, 300, 240, 230, 10)
@@ -98,6 +98,40 @@ def test_too_far_says_how_high_the_letters_are():
 )
 def test_cut_off(outer):
     assert "cut_off" in codes(as_photo(drawn()), outer)
+
+
+def seen(capitals_px: float | None, burnt: float = 0.0, outer: Ellipse = OUTER) -> PartSeen:
+    return PartSeen("bearing", outer, capitals_px=capitals_px, mark_burnt=burnt)
+
+
+def test_letters_that_were_seen_and_are_low_ask_for_a_closer_photo():
+    """Capitals under about 14 px are read by nobody (measured on real photos)."""
+    (problem,) = part_problems(as_photo(drawn()), seen(9.2))
+    assert problem.code == "letters_low"
+    assert problem.says.startswith("Closer")
+    assert "9 px" in problem.says
+    assert not part_problems(as_photo(drawn()), seen(15.0))
+
+
+def test_where_no_letters_were_seen_none_are_called_low():
+    assert not part_problems(as_photo(drawn()), seen(None))
+
+
+def test_the_height_seen_stands_in_place_of_the_usual_one():
+    small = Ellipse(400, 300, 80, 78, 0)
+    photo = as_photo(drawn(outer=small))
+    assert [p.code for p in part_problems(photo, seen(None, outer=small))] == ["too_far"]
+    assert [p.code for p in part_problems(photo, seen(8.0, outer=small))] == ["letters_low"]
+    assert not part_problems(photo, seen(16.0, outer=small))
+
+
+def test_glare_over_the_mark_alone_asks_to_tilt_the_lamp():
+    (problem,) = part_problems(as_photo(drawn()), seen(20.0, 0.4))
+    assert problem.code == "glare_on_mark"
+    assert "tilt the lamp" in problem.says
+    shining = drawn()
+    shining[:, 400:] = 255
+    assert [p.code for p in part_problems(as_photo(shining), seen(20.0, 0.4))].count("glare_on_mark") == 0
 
 
 def test_every_problem_says_what_to_do():

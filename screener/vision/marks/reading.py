@@ -48,6 +48,8 @@ _LEAST_P = 0.2
 _VOTES_KEPT, _LEAST_VOTE, _NEVER_FIRST = 8, 0.01, 0.1
 _CLEAR_SCORE = 0.85
 _SURE_TEXT = 0.8
+_CAPITALS_OF_RUN = 0.9
+"""Capitals by the height of the run found around them: blur and serifs widen it (median of drawn faces)."""
 _SUFFIX_REACH = 2.5
 _BESIDE_GLARE = 0.85
 _LEAST_MARK_P = 0.65
@@ -73,6 +75,8 @@ class MarksSeen:
     """What the designation may be, the likeliest first, for counting together with other photos of the same face."""
     evenness: tuple[MarkEvenness, ...] = ()
     """How evenly each surely read text is made."""
+    burnt: float = 0.0
+    """Largest share of a text, with the room for a suffix beside it, that is burnt out."""
 
 
 _NOTHING = MarksSeen((), None, (), legible=False, capitals_px=None)
@@ -299,8 +303,22 @@ def _report(
             continue
         marks.append(Mark(text.strip(), _place(strip, read.run, kind), p, _outline(strip, read.run)))
     words = tuple(mark.text for mark in marks if mark.text.isalpha() and len(mark.text) > 2)
-    heights = [read.run.height * strip.photo_px_per_row for read in reads if read.texts[way][1] > 0.75]
-    return MarksSeen(tuple(marks), designation, words, bool(marks), float(np.median(heights)) if heights else None)
+    texts = [read.run for read in reads if read.texts[way][1] > 0.75]
+    heights = [_CAPITALS_OF_RUN * run.height * strip.photo_px_per_row for run in texts]
+    return MarksSeen(
+        marks=tuple(marks),
+        designation=designation,
+        words=words,
+        legible=bool(marks),
+        capitals_px=float(np.median(heights)) if heights else None,
+        burnt=max((_burnt(strip, run) for run in texts), default=0.0),
+    )
+
+
+def _burnt(strip: FaceStrip, run: TextRun) -> float:
+    """Share of a run that is burnt out, with the room that a suffix takes on either side."""
+    reach = run.height
+    return strip.burnt_share(run.x0 - reach, run.x1 + reach, run.y0, run.y1)
 
 
 def _evenness(
