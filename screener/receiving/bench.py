@@ -39,12 +39,13 @@ from screener.receiving.bench_model import (
     SupplierSummary,
     known_shows,
 )
-from screener.receiving.bench_run import BenchRun, line_as_event, load_run
+from screener.receiving.bench_run import BenchRun, load_run
 from screener.receiving.delivery import requirement_of
 from screener.receiving.observe_references import with_references
 from screener.receiving.photo_files import PhotoFile
 from screener.receiving.surroundings import surroundings_of
 from screener.records.orders import Order, OrderLine, read_order
+from screener.records.result_json import requirement_as_json
 from screener.screening.screen import screen
 from screener.vision.model import Problem
 
@@ -100,7 +101,7 @@ class Bench:
         resumed = self.record.start_or_resume("receive", order_name=shown, order_sha256=order.sha256, settings=BENCH)
         run_id = resumed.run.id
         if not any(event.kind == "order" for event in self.record.events(run_id=run_id)):
-            lines = [line_as_event(requirement_of(line)) for line in order.lines]
+            lines = [requirement_as_json(requirement_of(line)) for line in order.lines]
             data = {"lines": lines, "problems": list(order.problems), "sha256": order.sha256}
             self.record.add_event("order", run_id=run_id, data=data)
         return run_id
@@ -116,7 +117,7 @@ class Bench:
         text = _text(need, "need")
         run = self.record.start_run("verify", order_name=text, settings=BENCH)
         line = OrderLine(line="1", need_text=text, duty=duty, maker=maker or None)
-        self.record.add_event("order", run_id=run.id, data={"lines": [line_as_event(requirement_of(line))]})
+        self.record.add_event("order", run_id=run.id, data={"lines": [requirement_as_json(requirement_of(line))]})
         return run.id
 
     def finish(self, run_id: int, who: str = "") -> None:

@@ -7,20 +7,18 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from screener.errors import WrongUsage
-from screener.parts import explain
 from screener.receiving.assign import line_of_item
 from screener.receiving.bench_log import LineLog, line_logs, log_of_item
 from screener.receiving.bench_model import BenchLine, Standing
 from screener.receiving.bench_screening import answer_of
-from screener.records.result_json import item_from_json, requirement_as_json
-from screener.screening.model import Requirement
+from screener.records.result_json import item_from_json, requirement_from_json
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from screener.records.model import Event, Run, StoredItem
     from screener.records.record import Record
-    from screener.screening.model import Item
+    from screener.screening.model import Item, Requirement
 
 LONGEST_KEY = 60
 DECISIONS = frozenset({"hold", "release"})
@@ -167,25 +165,6 @@ def standing_of(decisions: Iterable[Event], newest_item: int) -> Standing | None
     return standing
 
 
-def line_as_event(requirement: Requirement) -> dict[str, Any]:
-    """An order line as the event ``order`` keeps it."""
-    return requirement_as_json(requirement)
-
-
-def requirement_from(document: Mapping[str, Any]) -> Requirement:
-    """The inverse of `line_as_event`."""
-    return Requirement(
-        line=document["line"],
-        need=document["need"],
-        explained=explain(document["need"]),
-        quantity=document["quantity"],
-        maker=document["maker"],
-        duty=frozenset(document["duty"]),
-        supplier=document["supplier"],
-        note=document["note"],
-    )
-
-
 def _decisions(record: Record, stored: list[StoredItem]) -> tuple[Event, ...]:
     on_items = record.events(item_ids=[item.id for item in stored]) if stored else ()
     return tuple(event for event in on_items if event.kind in DECISIONS)
@@ -198,7 +177,7 @@ def _requirements(
         lines = order["lines"]
     else:
         lines = [items[0].result["order_line"] for items in versions.values() if "order_line" in items[0].result]
-    return {line["line"]: requirement_from(line) for line in lines}
+    return {line["line"]: requirement_from_json(line) for line in lines}
 
 
 def _take_over(versions: Mapping[str, tuple[StoredItem, ...]], logs: dict[str, LineLog]) -> None:

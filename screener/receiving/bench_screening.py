@@ -13,6 +13,7 @@ from screener.receiving.bench_model import Answer, Observed
 from screener.receiving.delivery import item_record
 from screener.receiving.observe import Notebook, observe_photos, observe_scan
 from screener.receiving.observe_readings import HandReadings, observe_readings
+from screener.receiving.observe_signs import PersonSigns, known_signs, observe_signs
 from screener.screening.model import Item, Source
 
 if TYPE_CHECKING:
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
     from screener.screening.model import Observation, Requirement, ScreenedItem, Surroundings
 
 EYE = "eye"
+ORDER_LIST = "whoever wrote the order list"
 LENGTHS = ("bore_mm", "od_mm", "width_mm")
 CLASSES: Mapping[str, frozenset[str]] = {
     "closure": frozenset({"open", "shield", "rubber_seal", "not_seen"}),
@@ -48,6 +50,7 @@ def item_of(
     photos = log.photos
     faces = {photo.name: _FACES[photo.shows] for photo in photos if photo.shows in _FACES}
     observe_photos((readings[photo.sha256].named(photo.name) for photo in photos), notebook, faces)
+    observe_signs(PersonSigns(requirement.signs, who=ORDER_LIST), notebook)
     for text in log.scans:
         observe_scan(interpret_scan(text, today=today), notebook)
     for reading in log.readings:
@@ -83,6 +86,11 @@ def checked_value(attribute: str, value: str | float) -> str | float:
         return value
     if attribute in NUMBERS:
         return _number(attribute, value)
+    if attribute == "sign":
+        return known_signs((str(value),))[0]
+    if attribute == "looked":
+        observe_signs(PersonSigns(looked=(str(value),)), Notebook())
+        return value
     if attribute in TEXTS:
         text = str(value).strip()
         if not 0 < len(text) <= LONGEST_VALUE:

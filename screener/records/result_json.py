@@ -20,6 +20,7 @@ from screener.screening.model import (
     Source,
     StepResult,
     Suspicion,
+    Trade,
     WeighedIndicator,
 )
 from screener.screening.odds import odds_say
@@ -70,11 +71,7 @@ def item_from_json(document: Mapping[str, Any]) -> ScreenedItem:
     Fields that this version does not know are left out; the designation is explained anew.
     """
     line = document.get("order_line") or {}
-    need = str(line.get("need") or document.get("requirement") or "")
-    known: dict[str, Any] = {name: line.get(name) for name in ("quantity", "maker", "supplier", "note")}
-    requirement = Requirement(
-        str(line.get("line") or ""), need, explain(need), duty=frozenset(line.get("duty") or ()), **known
-    )
+    requirement = requirement_from_json({**line, "need": line.get("need") or document.get("requirement")})
     suspicion = {"level": "none", "ratio_db": 0.0, "low_db": 0.0, "high_db": 0.0, **(document.get("suspicion") or {})}
     return ScreenedItem(
         item=Item(
@@ -160,7 +157,23 @@ def requirement_as_json(requirement: Requirement) -> dict[str, Any]:
         "supplier": requirement.supplier,
         "note": requirement.note,
         "trade": None if requirement.trade is None else asdict(requirement.trade),
+        "signs": list(requirement.signs),
     }
+
+
+def requirement_from_json(line: Mapping[str, Any]) -> Requirement:
+    """Return what `requirement_as_json` wrote; the designation is explained anew."""
+    need = str(line.get("need") or "")
+    known: dict[str, Any] = {name: line.get(name) for name in ("quantity", "maker", "supplier", "note")}
+    return Requirement(
+        str(line.get("line") or ""),
+        need,
+        explain(need),
+        duty=frozenset(line.get("duty") or ()),
+        trade=_known(Trade, line["trade"]) if line.get("trade") else None,
+        signs=tuple(line.get("signs") or ()),
+        **known,
+    )
 
 
 def next_step_as_json(step: NextStep) -> dict[str, Any]:

@@ -17,6 +17,7 @@ from screener.looking.reading import PhotoReading
 from screener.receiving.bench import Bench
 from screener.receiving.bench_model import HandReading
 from screener.records.record import Record
+from screener.specs.screening_rules import indicator_groups, indicators
 from screener.vision.model import Problem
 
 ORDER = b"line,quantity,designation,maker,duty,supplier\n1,4,6205-2RS C3,,wet,Quillhaven\n2,1,6203-2Z,,dry,Mossbank\n"
@@ -207,6 +208,29 @@ def test_a_reading_that_makes_no_sense_is_refused(bench: Bench, what: str, value
     with pytest.raises(WrongUsage):
         bench.add_reading(run, "1", HandReading(what, value, instrument))
     assert bench.line(run, "1").state == "waiting"
+
+
+def test_signs_that_a_person_saw_and_groups_looked_through_count(bench: Bench) -> None:
+    run = bench.open_delivery("a.csv", ORDER)
+    name, group = next(iter(indicators())), next(iter(indicator_groups()))
+    bench.add_reading(run, "1", HandReading("sign", name, "eye", who="Kim"))
+    bench.add_reading(run, "1", HandReading("looked", group, "eye", who="Kim"))
+    answer = bench.screen_line(run, "1", TODAY)
+    assert answer is not None
+    assert {(o.attribute, o.value) for o in answer.observed} == {("sign", name), ("looked", group)}
+    assert name in {each["indicator"] for each in answer.result["suspicion"]["indicators"]}
+    with pytest.raises(WrongUsage):
+        bench.add_reading(run, "1", HandReading("sign", "NO-SUCH", "eye"))
+
+
+def test_what_the_order_says_about_the_trade_reaches_the_answer(bench: Bench) -> None:
+    order = b"line,designation,supplier,unit_price,currency\n1,6205-2RS C3,Quillhaven,7.40,EUR\n"
+    run = bench.open_delivery("a.csv", order)
+    bench.add_scan(run, "1", "6205-2RS C3")
+    answer = bench.screen_line(run, "1", TODAY)
+    assert answer is not None
+    trade = answer.result["order_line"]["trade"]
+    assert (trade["unit_price"], trade["currency"]) == (7.4, "EUR")
 
 
 def test_an_order_that_cannot_be_read_is_told_by_its_own_name(bench: Bench) -> None:
