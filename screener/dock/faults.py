@@ -27,6 +27,7 @@ _STATUS_OF_CODE: Mapping[str, int] = {
     "record_busy": 503,
     "queue_full": 503,
     "too_large": 413,
+    "too_slow": 408,
     "too_many_photos": 409,
     "not_a_photo": 415,
 }

@@ -9,6 +9,7 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import json
+import logging
 from typing import TYPE_CHECKING, Any, Self
 
 from starlette.concurrency import run_in_threadpool
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from screener.receiving.bench import Bench
     from screener.records.model import Event
 
+log = logging.getLogger("screener.dock")
 ASK_EVERY_SECONDS = 0.5
 KEEP_ALIVE_SECONDS = 15.0
 LONGEST_WAIT_SECONDS = 25.0
@@ -72,12 +74,15 @@ class Changes:
     async def _watch(self) -> None:
         while True:
             await asyncio.sleep(ASK_EVERY_SECONDS)
-            # A database that is busy or away for a moment is asked again; nobody's page ends for that.
-            with contextlib.suppress(ScreenerError):
+            try:
                 newest = await run_in_threadpool(self._bench.record.last_event)
-                if newest > self.last:
-                    self.last = newest
-                    await self._wake()
+            except ScreenerError as error:
+                # A database that is busy or away for a moment is asked again; nobody's page ends for that.
+                log.warning("%s", error)
+                continue
+            if newest > self.last:
+                self.last = newest
+                await self._wake()
 
     async def _wake(self) -> None:
         async with self._news:

@@ -34,6 +34,7 @@ class DockSettings:
     max_photo_bytes: int = 40_000_000
     max_order_bytes: int = 10_000_000
     max_uploads_at_once: int = 8
+    upload_seconds: float = 120.0
     read_seconds: float = 90.0
     """A photo that takes longer is given up."""
     reader_memory_bytes: int = 4_000_000_000

@@ -116,7 +116,7 @@ async def _pieces(file: UploadFile) -> AsyncIterator[bytes]:
 def _limits(request: Request, what: str) -> dict[str, Any]:
     settings = request.app.state.settings
     limit = settings.max_order_bytes if what == "order" else settings.max_photo_bytes
-    return {"limit_bytes": limit, "places": request.app.state.upload_places}
+    return {"limit_bytes": limit, "places": request.app.state.upload_places, "seconds": settings.upload_seconds}
 
 
 def _codes(bench: Bench, reading: PhotoReading) -> dict[str, Any]:

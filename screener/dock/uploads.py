@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
+import asyncio
 import contextlib
 import hashlib
 import tempfile
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import IO, TYPE_CHECKING
 
 from screener.dock.faults import Busy
 from screener.errors import InputUnreadable, WrongUsage
 from screener.records.archive import extension_of
 
 if TYPE_CHECKING:
-    import asyncio
     from collections.abc import AsyncIterable, AsyncIterator
 
 _HEAD_BYTES = 16
@@ -31,32 +31,44 @@ class Upload:
 
 @contextlib.asynccontextmanager
 async def received(
-    pieces: AsyncIterable[bytes], *, limit_bytes: int, places: asyncio.Semaphore
+    pieces: AsyncIterable[bytes], *, limit_bytes: int, places: asyncio.Semaphore, seconds: float
 ) -> AsyncIterator[Upload]:
-    """Take a body in, at most ``limit_bytes`` of it.
+    """Take a body in, at most ``limit_bytes`` of it and for at most so many ``seconds``.
 
     Raises
     ------
     Busy
         Too many files are arriving.
     WrongUsage
-        It is too large or empty.
+        It is too large, empty or too slow.
     """
     if places.locked():
         raise Busy
     async with places:
         with tempfile.NamedTemporaryFile(prefix="screener-") as file:
-            digest, size = hashlib.sha256(), 0
-            async for piece in pieces:
-                size += len(piece)
-                if size > limit_bytes:
-                    raise _too_large(limit_bytes)
-                digest.update(piece)
-                file.write(piece)
-            file.flush()
-            if size == 0:
-                raise WrongUsage("nothing arrived.", where="body", next_step="Send it again.", code="empty_file")
-            yield Upload(Path(file.name), digest.hexdigest(), size)
+            try:
+                # Whoever sends drop by drop must not keep a place for ever.
+                async with asyncio.timeout(seconds):
+                    upload = await _taken(pieces, file, limit_bytes)
+            except TimeoutError as error:
+                raise WrongUsage(
+                    "this took too long to arrive.", where="body", next_step="Send it again.", code="too_slow"
+                ) from error
+            yield upload
+
+
+async def _taken(pieces: AsyncIterable[bytes], file: IO[bytes], limit_bytes: int) -> Upload:
+    digest, size = hashlib.sha256(), 0
+    async for piece in pieces:
+        size += len(piece)
+        if size > limit_bytes:
+            raise _too_large(limit_bytes)
+        digest.update(piece)
+        file.write(piece)
+    file.flush()
+    if size == 0:
+        raise WrongUsage("nothing arrived.", where="body", next_step="Send it again.", code="empty_file")
+    return Upload(Path(file.name), digest.hexdigest(), size)
 
 
 def check_announced(length: str | None, limit_bytes: int) -> None:

@@ -6,6 +6,7 @@ RFC 6265bis for cookies; RFC 9110 for status codes.
 
 from __future__ import annotations
 
+import asyncio
 import csv
 import io
 import re
@@ -17,6 +18,8 @@ from dock.conftest import line_when, open_delivery, photo, put_photo
 from starlette.testclient import TestClient
 
 from screener.dock.sessions import COOKIE, PAIRING_SECONDS, PAIRING_TRIES, Pairing, Sessions
+from screener.dock.uploads import received
+from screener.errors import WrongUsage
 
 Dock = Callable[..., TestClient]
 
@@ -244,6 +247,22 @@ def test_limits_on_bytes(dock: Dock) -> None:
     answer = client.put(f"/api/v1/deliveries/{run}/photos/{'a' * 64}", params={"line": "1"}, content=endless())
     assert answer.status_code == 413
     assert client.get(f"/api/v1/deliveries/{run}/line", params={"line": "1"}).json()["photos"] == []
+
+
+def test_whoever_sends_drop_by_drop_loses_the_place() -> None:
+    async def drops() -> Any:
+        while True:
+            yield b"x"
+            await asyncio.sleep(0.01)
+
+    async def take() -> None:
+        places = asyncio.Semaphore(1)
+        with pytest.raises(WrongUsage, match="too long"):
+            async with received(drops(), limit_bytes=10**6, places=places, seconds=0.1):
+                raise AssertionError("taken")
+        assert not places.locked()
+
+    asyncio.run(take())
 
 
 def test_what_is_no_photo_is_not_kept(program: TestClient, record: Any) -> None:
