@@ -43,6 +43,7 @@ async def show(request: Request, template: str, *, status: int = 200, **shown: A
         "caution": CAUTION,
         "here": "",
         "scans": False,
+        "takes_cursor": False,
         "run_id": None,
         "line_key": None,
         "last_event": 0,

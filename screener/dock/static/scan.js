@@ -90,7 +90,32 @@ function takeCursor() {
   field.focus({ preventScroll: true });
 }
 
+// A scan that began while one page gave way to the next: its first letters are handed on.
+const HANDED_MS = 2500;
+
+function handOn() {
+  const letters = lastScan(performance.now()).map((each) => each.letter).join("");
+  try {
+    if (letters) sessionStorage.setItem("screener.scan", JSON.stringify({ letters, at: Date.now() }));
+  } catch {
+    // Without a store the scan is done once more.
+  }
+}
+
+function takeOver() {
+  try {
+    const { letters, at } = JSON.parse(sessionStorage.getItem("screener.scan") ?? "{}");
+    sessionStorage.removeItem("screener.scan");
+    if (letters && Date.now() - at < HANDED_MS) field.value = letters.replaceAll(SEPARATOR, SHOWN_SEPARATOR) + field.value;
+  } catch {
+    // As above.
+  }
+}
+
+window.addEventListener("pagehide", handOn);
+
 if (bar && field) {
+  takeOver();
   document.addEventListener("keydown", onKey, { capture: true });
   keys.hidden = !matchMedia("(pointer: coarse)").matches;
   setKeys();
@@ -104,7 +129,7 @@ if (bar && field) {
   document.addEventListener("focusout", () => setTimeout(takeCursor, 400));
   window.addEventListener("focus", () => { bar.classList.remove("off"); takeCursor(); });
   window.addEventListener("blur", () => bar.classList.add("off"));
-  if (!document.querySelector("[autofocus]") && !location.hash) takeCursor();
+  takeCursor();
   bar.querySelector("form").addEventListener("submit", (event) => {
     field.value = field.value.trim();
     if (!field.value) event.preventDefault();

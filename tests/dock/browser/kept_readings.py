@@ -6,10 +6,13 @@ every ordinary run, each photo is read.
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import json
 import os
 from pathlib import Path
+
+from pydantic import ValidationError
 
 from screener.looking.look import READER_VERSION, look
 from screener.looking.reading import PhotoReading, as_json, from_json
@@ -20,7 +23,11 @@ def look_or_remember(path: Path) -> PhotoReading:
     if not folder:
         return look(path)
     kept = Path(folder) / f"{READER_VERSION}-{hashlib.sha256(path.read_bytes()).hexdigest()}.json"
-    if not kept.exists():
-        kept.parent.mkdir(parents=True, exist_ok=True)
-        kept.write_text(json.dumps(as_json(look(path))), encoding="utf-8")
-    return from_json(json.loads(kept.read_text(encoding="utf-8")))
+    if kept.exists():
+        # The reader may have changed its form since.
+        with contextlib.suppress(ValidationError):
+            return from_json(json.loads(kept.read_text(encoding="utf-8")))
+    reading = look(path)
+    kept.parent.mkdir(parents=True, exist_ok=True)
+    kept.write_text(json.dumps(as_json(reading)), encoding="utf-8")
+    return reading

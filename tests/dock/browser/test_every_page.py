@@ -91,6 +91,7 @@ _SMALL = """least => [...document.querySelectorAll('a, button, input, select, su
 def test_a_line_is_worked_by_keyboard_alone(page, dock):
     """Tab, Space, Enter and letters; where the cursor stands is always to be seen."""
     open_delivery(page, dock.order("3", "14", mark="keyboard"))
+    expect(page.locator("html.scripted")).to_have_count(1)
     page.keyboard.type("3")
     page.keyboard.press("Enter")
     page.wait_for_url("**/lines/3")
