@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import json
 import os
+import shutil
 import signal
 import socket
+import ssl
 import subprocess
 import sys
 import time
@@ -70,6 +72,20 @@ def test_a_port_that_is_taken_is_told(tmp_path: Path) -> None:
 def test_https_needs_certificate_and_key(tmp_path: Path) -> None:
     done = call("dock", "--tls-cert", "x.pem", cwd=tmp_path)
     assert done.returncode == 2
+
+
+@pytest.mark.skipif(shutil.which("openssl") is None, reason="makes its certificate with openssl")
+def test_with_a_certificate_it_speaks_https(tmp_path: Path) -> None:
+    made = ["openssl", "req", "-x509", "-newkey", "rsa:2048", "-nodes", "-days", "1", "-subj", "/CN=localhost"]
+    made += ["-addext", "subjectAltName=IP:127.0.0.1", "-keyout", "key.pem", "-out", "cert.pem"]
+    subprocess.run(made, cwd=tmp_path, check=True, capture_output=True)
+    options = ["--tls-cert", str(tmp_path / "cert.pem"), "--tls-key", str(tmp_path / "key.pem"), "--workers", "1"]
+    with real_server(tmp_path, *options) as server:
+        assert server.address.startswith("https://")
+        trusting = ssl.create_default_context(cafile=str(tmp_path / "cert.pem"))
+        page = httpx.get(server.address + "/", verify=trusting, timeout=60)
+    assert page.status_code == 200
+    assert "Secure" in page.headers["set-cookie"]
 
 
 @pytest.mark.skipif(os.name != "posix", reason="file modes are POSIX")
