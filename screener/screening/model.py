@@ -216,7 +216,7 @@ class WeighedIndicator:
     db_low: float
     db_high: float
     share: float
-    """1 for the strongest of its cause, at most 0.5 for the others."""
+    """1 for the strongest of its cause, 0.25 for the others."""
     says: str
     ratio: float = 1.0
     """Likelihood ratio used, undivided; judged, or learned where outcomes are known."""

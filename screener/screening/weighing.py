@@ -1,7 +1,7 @@
 """Indicators to one level of suspicion.
 
 Likelihood ratios multiply, so decibels add; but indicators with one cause are no separate evidence, so only the
-strongest of a cause counts fully and the others at most half, up to a cap. Signs of one group are taken to have one
+strongest of a cause counts fully and the others a quarter, up to a cap. Signs of one group are taken to have one
 cause; where one everyday event gives signs of several groups at once (`Indicator.shared_cause`), these count together
 instead. "Strong" needs two signs of different groups and causes, or one indicator that stands alone. The words and
 limits are settings in reference_specs/indicators.toml.
@@ -27,7 +27,9 @@ if TYPE_CHECKING:
     from screener.screening.model import Finding, Level
     from screener.specs.screening_rules import Indicator, IndicatorGroup, SuspicionSettings
 
-SHARE_OF_FURTHER = 0.5
+SHARE_OF_FURTHER = 0.25
+"""At most half by judgement; a quarter, for signs of one cause go closely together (tests/simulation takes a
+correlation of 0.6)."""
 INDEPENDENT_FROM_DB = 5.0
 """An indicator lends support to "strong" only from here on: two trifles are not two groups of strong evidence."""
 
@@ -69,7 +71,7 @@ def cause_of(indicator: Indicator) -> str:
 
 
 def _shares(seen: list[Indicator], settings: SuspicionSettings) -> dict[str, float]:
-    """The share of each indicator, the strongest given first: fully if first of its cause, at most half after that."""
+    """The share of each indicator, the strongest given first: fully if first of its cause, a quarter after that."""
     shares: dict[str, float] = {}
     said: dict[str, float] = {}
     for each in seen:

@@ -40,7 +40,7 @@ def test_each_sign_stands_with_its_ordinary_causes_and_its_range(page):
     assert (
         "strong: seen about 20 times as often on bad items as on good ones (10 to 50; 10 to 17 dB); a judgement" in page
     )
-    assert "counts 50% here" in page
+    assert "counts 25% here" in page
     assert "the range of the weights leaves open" in page
 
 

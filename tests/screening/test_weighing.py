@@ -40,8 +40,8 @@ def test_decibels(ratio, db):
 
 
 def test_one_cause_counts_once():
-    # Two of one group: the second at half, 10 + 5; two groups: 10 + 10 (common practice in the guidance on weighing).
-    assert weighed(sign("A", "g", 10), sign("B", "g", 10)).ratio_db == pytest.approx(15)
+    # Two of one group: the second a quarter, 10 + 2.5; two groups: 10 + 10 (judgement; never more than half).
+    assert weighed(sign("A", "g", 10), sign("B", "g", 10)).ratio_db == pytest.approx(12.5)
     assert weighed(sign("A", "g", 10), sign("B", "h", 10)).ratio_db == pytest.approx(20)
 
 
@@ -92,10 +92,10 @@ def test_shipped_file_keeps_a_single_ordinary_sign_below_strong():
 
 
 def test_one_everyday_event_counts_once_across_groups():
-    # One re-boxing gives another box and another label: 10 + 5, and never two independent groups.
+    # One re-boxing gives another box and another label: 10 + 2.5, and never two independent groups.
     box, tag = sign("A", "package", 10, cause="re-boxing"), sign("B", "label", 10, cause="re-boxing")
     both = weighed(box, tag)
-    assert both.ratio_db == pytest.approx(15)
+    assert both.ratio_db == pytest.approx(12.5)
     assert both.level == "moderate"
     assert weighed(box, sign("B", "label", 10)).level == "strong"
 

@@ -2,18 +2,20 @@
 
 Assumptions, none of them measured:
 
-1. The share of bad items is that of the seller's class as the settings say it (the prior is right on average), but differs
-   from seller to seller: a beta distribution with the class's share as mean, worth 20 items; a delivery has one seller.
-2. The true likelihood ratio of each sign is drawn once a world, log-normal with the judged range as its 90 % interval and
-   the judged ratio as its middle: the judgement is right on average and wrong in every single case.
-3. How often a sign is seen on good items is drawn once a world, log-uniform over a factor of ten up to 3 %, or to what keeps
-   a sign from showing on more than 80 % of the bad items of a kind.
-4. Bad items are of kinds (re-marked, used sold as new, another maker in this box, copied whole). A kind shows signs of its
-   own groups only, more often for it, so that the ratio over all bad items is the true one; else it looks like a good one.
-   Of five bad items two are copies so good that they show no more signs than a good item does.
-5. Signs of one cause come together, on good items as on bad ones: a normal copula with correlation 0.6 within a cause.
-6. Readings are missed: of the signs that the tool sees by itself an item shows a share to it, drawn from 0.2 to 0.9. A
-   person looks through one or two of the nine groups and misses one sign in five. Nobody sees what is not there.
+1. The share of bad items is that of the seller's class as the settings say it (the prior is right on average), but
+   differs from seller to seller: a beta distribution with the class's share as mean, worth 20 items; a delivery has
+   one seller.
+2. The true likelihood ratio of each sign is drawn once a world, log-normal with the judged range as its 90 %
+   interval and the judged ratio as its middle: the judgement is right on average and wrong in every single case.
+3. How often a sign is seen on good items is drawn once a world, log-uniform over a factor of ten up to 3 %, or to
+   what keeps a sign from showing on more than 80 % of the bad items of a kind.
+4. Bad items are of kinds (re-marked, used sold as new, another maker in this box, copied whole). A kind shows signs
+   of its own groups only, more often for it, so that the ratio over all bad items is the true one; else it looks
+   like a good one. Of five bad items two are copies so good that they show no more signs than a good item does.
+5. Signs of one cause come together, on good items as on bad ones: a normal copula with correlation 0.6 within a
+   cause.
+6. Readings are missed: of the signs that the tool sees by itself an item shows a share to it, drawn from 0.2 to 0.9.
+   A person looks through one or two of the nine groups and misses one sign in five. Nobody sees what is not there.
 """
 
 from __future__ import annotations
@@ -81,7 +83,9 @@ def _looked_for(items: int, rng: np.random.Generator) -> np.ndarray:
 
 def _priors(items: int, rng: np.random.Generator) -> np.ndarray:
     ordinary = suspicion_settings().prior_percent
-    classes = np.array([supplier_classes()["authorised"].prior_percent, ordinary, supplier_classes()["new"].prior_percent])
+    classes = np.array(
+        [supplier_classes()["authorised"].prior_percent, ordinary, supplier_classes()["new"].prior_percent]
+    )
     deliveries = rng.choice(classes, p=(0.3, 0.5, 0.2), size=-(-items // A_DELIVERY))
     return np.repeat(deliveries, A_DELIVERY)[:items]
 

@@ -1,9 +1,10 @@
-"""Is the stated share truly bad? Reliability, Brier score and the share of bad items by level, over simulated deliveries.
+"""Is the stated share truly bad? Reliability, Brier score and share of bad items by level, in simulated deliveries.
 
-    python -m tests.simulation.measure_calibration [WORLDS] [ITEMS A WORLD]
+    python tests/simulation/measure_calibration.py [WORLDS] [ITEMS A WORLD]
 
-Beside the tool's weighing stand two others that read the same signs: the number of red flags, turned into a chance by the
-frequencies of as many other simulated items (the best that a count can do), and the plain product of all ratios.
+Beside the tool's weighing stand others that read the same signs: the number of red flags, each counted as the middle
+sign of the catalogue, and the plain product of all ratios. "Told the truth" turns a score into the frequency of bad
+items among as many other simulated items: the best that a score can do, and what no shop knows.
 """
 
 from __future__ import annotations
@@ -35,8 +36,12 @@ class Judged:
     bad: np.ndarray
     level: np.ndarray
     tool: np.ndarray
+    low: np.ndarray
+    high: np.ndarray
     product: np.ndarray
     flags: np.ndarray
+    prior: np.ndarray
+    """Odds before looking."""
 
 
 def judge(drawn: Drawn) -> Judged:
@@ -46,15 +51,19 @@ def judge(drawn: Drawn) -> Judged:
     weighed = [weighing(row, looked) for row, looked in zip(rows, groups, strict=True)]
     prior = drawn.prior_percent / 100
     odds = prior / (1 - prior)
-    tool = odds * 10 ** (np.array([w.ratio_db + w.absence_db for w in weighed]) / 10)
+    low, tool, high = (
+        odds * 10 ** (np.array([getattr(w, name) + w.absence_db for w in weighed]) / 10)
+        for name in ("low_db", "ratio_db", "high_db")
+    )
     ratios = np.array([np.prod([SIGNS[n].ratio for n in row]) for row in rows])
     product = odds * ratios
     return Judged(
         drawn.bad,
         np.array([w.level for w in weighed]),
-        tool / (1 + tool),
+        *(each / (1 + each) for each in (tool, low, high)),
         product / (1 + product),
         drawn.seen.sum(axis=1),
+        odds,
     )
 
 
@@ -87,42 +96,69 @@ def brier(stated: np.ndarray, bad: np.ndarray) -> float:
     return float(np.mean((stated - bad) ** 2))
 
 
-def flags_as_chance(flags: np.ndarray, learned_from: Judged) -> np.ndarray:
-    """Turn a number of red flags into the frequency of bad items with as many flags among other items."""
-    most = 8
-    counts = np.minimum(learned_from.flags, most)
-    table = np.array([(learned_from.bad[counts == n].sum() + 0.01) / ((counts == n).sum() + 1) for n in range(most + 1)])
-    return table[np.minimum(flags, most)]
+def as_frequency(score: np.ndarray, other_score: np.ndarray, other_bad: np.ndarray) -> np.ndarray:
+    """Turn a whole-numbered score into the frequency of bad items with that score among other items."""
+    lowest, most = int(other_score.min()), int(other_score.max())
+    bins = np.arange(lowest, most + 1)
+    table = np.array([(other_bad[other_score == n].sum() + 0.01) / ((other_score == n).sum() + 1) for n in bins])
+    return table[np.clip(score, lowest, most) - lowest]
+
+
+def flags(judged: Judged) -> np.ndarray:
+    """The number of red flags, eight and more as one."""
+    return np.minimum(judged.flags, 8)
+
+
+def total(judged: Judged) -> np.ndarray:
+    """The tool's stated odds in steps of 2 dB."""
+    return np.clip(np.round(10 * np.log10(judged.tool / (1 - judged.tool)) / 2), -15, 10).astype(int)
+
+
+def same_for_each_flag(judged: Judged) -> np.ndarray:
+    """Count flags as if each said what the middle one of the catalogue says."""
+    each = np.exp(np.mean(np.log([s.ratio for s in SIGNS])))
+    odds = judged.prior * each**judged.flags
+    return odds / (1 + odds)
 
 
 def reliability(stated: np.ndarray, bad: np.ndarray) -> list[tuple[int, float, float]]:
     """Return (items, mean stated, share truly bad) for each band of stated chance that has items."""
     band = np.digitize(stated, EDGES[1:-1])
-    return [(int((band == n).sum()), float(stated[band == n].mean()), float(bad[band == n].mean())) for n in np.unique(band)]
+    return [
+        (int((band == n).sum()), float(stated[band == n].mean()), float(bad[band == n].mean())) for n in np.unique(band)
+    ]
+
+
+def say(line: str) -> None:
+    """Print a line."""
+    sys.stdout.write(f"{line}\n")
 
 
 def main() -> None:
     """Print the tables."""
     count, items = (int(sys.argv[n]) if len(sys.argv) > n else default for n, default in ((1, 40), (2, 20_000)))
     judged, others = worlds(count, items, 1), worlds(count, items, 2)
-    print(f"{len(judged.bad)} items in {count} worlds, {judged.bad.mean():.2%} bad")
-    print("level      items   stated   truly bad   of all bad")
+    say(f"{len(judged.bad)} items in {count} worlds, {judged.bad.mean():.2%} bad")
+    say("level      items   stated (range)          truly bad   of all bad")
     for level in LEVELS:
         mine = judged.level == level
         found = judged.bad[mine].sum() / judged.bad.sum()
-        print(f"{level:9}{mine.sum():8}{judged.tool[mine].mean():9.1%}{judged.bad[mine].mean():11.1%}{found:12.1%}")
-    print("stated     items   truly bad")
+        stated = f"{judged.tool[mine].mean():.1%} ({judged.low[mine].mean():.1%} to {judged.high[mine].mean():.1%})"
+        say(f"{level:9}{mine.sum():8}   {stated:24}{judged.bad[mine].mean():8.1%}{found:12.1%}")
+    say("stated     items   truly bad")
     for number, stated, true in reliability(judged.tool, judged.bad):
-        print(f"{stated:8.2%}{number:9}{true:11.2%}")
+        say(f"{stated:8.2%}{number:9}{true:11.2%}")
     chances = {
         "base rate only": np.full(len(judged.bad), others.bad.mean()),
-        "count of flags": flags_as_chance(judged.flags, others),
-        "plain product": judged.product,
+        "count of flags, each the same": same_for_each_flag(judged),
+        "plain product of all ratios": judged.product,
         "tool": judged.tool,
+        "count of flags, told the truth": as_frequency(flags(judged), flags(others), others.bad),
+        "tool, told the truth as well": as_frequency(total(judged), total(others), others.bad),
     }
-    print("Brier score (less is better)")
+    say("Brier score (less is better)")
     for name, stated in chances.items():
-        print(f"{name:16}{brier(stated, judged.bad):9.5f}")
+        say(f"{name:32}{brier(stated, judged.bad):9.5f}")
 
 
 if __name__ == "__main__":
