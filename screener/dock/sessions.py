@@ -19,7 +19,7 @@ from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from tempfile import NamedTemporaryFile
+from tempfile import mkstemp
 from typing import Literal
 
 from screener.errors import ScreenerError
@@ -58,11 +58,12 @@ class Sessions:
         make_folder(folder)
         path = folder / KEY_FILE
         # Written aside and linked: two servers that start at once find one whole key. Private from the first moment.
-        with NamedTemporaryFile(dir=folder, prefix=".key-") as file:
+        descriptor, aside = mkstemp(dir=folder, prefix=".key-")
+        with os.fdopen(descriptor, "wb") as file:
             file.write(secrets.token_bytes(KEY_BYTES))
-            file.flush()
-            with contextlib.suppress(FileExistsError):
-                os.link(file.name, path)
+        with contextlib.suppress(FileExistsError):
+            os.link(aside, path)
+        Path(aside).unlink()
         key = path.read_bytes()
         if len(key) != KEY_BYTES:
             raise ScreenerError(

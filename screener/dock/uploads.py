@@ -8,7 +8,7 @@ import hashlib
 import tempfile
 from dataclasses import dataclass
 from pathlib import Path
-from typing import IO, TYPE_CHECKING
+from typing import TYPE_CHECKING
 
 from screener.dock.faults import Busy
 from screener.errors import InputUnreadable, WrongUsage
@@ -45,11 +45,11 @@ async def received(
     if places.locked():
         raise Busy
     async with places:
-        with tempfile.NamedTemporaryFile(prefix="screener-") as file:
+        with tempfile.TemporaryDirectory(prefix="screener-") as folder:
             try:
                 # Whoever sends drop by drop must not keep a place for ever.
                 async with asyncio.timeout(seconds):
-                    upload = await _taken(pieces, file, limit_bytes)
+                    upload = await _taken(pieces, Path(folder) / "upload", limit_bytes)
             except TimeoutError as error:
                 raise WrongUsage(
                     "this took too long to arrive.", where="body", next_step="Send it again.", code="too_slow"
@@ -57,18 +57,19 @@ async def received(
             yield upload
 
 
-async def _taken(pieces: AsyncIterable[bytes], file: IO[bytes], limit_bytes: int) -> Upload:
+async def _taken(pieces: AsyncIterable[bytes], path: Path, limit_bytes: int) -> Upload:
     digest, size = hashlib.sha256(), 0
-    async for piece in pieces:
-        size += len(piece)
-        if size > limit_bytes:
-            raise _too_large(limit_bytes)
-        digest.update(piece)
-        file.write(piece)
-    file.flush()
+    # Closed before anybody else opens it: Windows shares no open file.
+    with path.open("wb") as file:
+        async for piece in pieces:
+            size += len(piece)
+            if size > limit_bytes:
+                raise _too_large(limit_bytes)
+            digest.update(piece)
+            file.write(piece)
     if size == 0:
         raise WrongUsage("nothing arrived.", where="body", next_step="Send it again.", code="empty_file")
-    return Upload(Path(file.name), digest.hexdigest(), size)
+    return Upload(path, digest.hexdigest(), size)
 
 
 def check_announced(length: str | None, limit_bytes: int) -> None:
