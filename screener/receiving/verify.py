@@ -11,8 +11,8 @@ from screener.looking.look import READER_VERSION
 from screener.parts import explain
 from screener.receiving.delivery import keep_item, unreadable_of
 from screener.receiving.observe import Notebook, observe_photos, observe_scan
-from screener.receiving.observe_references import with_references
 from screener.receiving.observe_readings import HandReadings, observe_readings
+from screener.receiving.observe_references import with_references
 from screener.receiving.observe_signs import PersonSigns, observe_signs
 from screener.receiving.photo_files import PhotoFile, fingerprint, single_photos
 from screener.receiving.progress import Progress, Silent

@@ -117,14 +117,6 @@ prices = Table(
     Index("prices_by_item", "item_id"),
 )
 
-photo_prints = Table(
-    "photo_prints",
-    metadata,
-    Column("photo_sha256", SHA256, primary_key=True),
-    Column("version", Integer, primary_key=True),
-    Column("prints", JSON, nullable=False),
-)
-
 # "references" alone is a reserved word in SQL.
 reference_photos = Table(
     "reference_photos",

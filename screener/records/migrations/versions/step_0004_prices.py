@@ -1,4 +1,4 @@
-"""Prices paid, prints by which a photo is known again, and an index that finds outcomes; append-only like the rest."""
+"""Prices paid, and an index that finds outcomes; append-only like the rest."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from alembic import op
 revision = "0004"
 down_revision: str | None = "0003"
 
-TABLES = ("prices", "photo_prints")
+TABLES = ("prices",)
 WORD = sa.String(32)
 SQLITE = """
 CREATE TRIGGER {table}_refuses_{verb} BEFORE {verb} ON {table}
@@ -25,8 +25,8 @@ FOR EACH STATEMENT EXECUTE FUNCTION screener_refuse()
 
 
 def upgrade() -> None:
-    """Create the two tables, their triggers and the index."""
-    _tables()
+    """Create the table, its triggers and the index."""
+    _table()
     op.create_index("events_by_kind", "events", ["kind"])
     dialect = op.get_bind().dialect.name
     for table in TABLES:
@@ -38,7 +38,7 @@ def upgrade() -> None:
                 op.execute(trigger.format(table=table))
 
 
-def _tables() -> None:
+def _table() -> None:
     op.create_table(
         "prices",
         sa.Column("id", sa.Integer, primary_key=True),
@@ -49,9 +49,3 @@ def _tables() -> None:
     )
     op.create_index("prices_by_part", "prices", ["part", "currency"])
     op.create_index("prices_by_item", "prices", ["item_id"])
-    op.create_table(
-        "photo_prints",
-        sa.Column("photo_sha256", sa.String(64), primary_key=True),
-        sa.Column("version", sa.Integer, primary_key=True),
-        sa.Column("prints", sa.JSON, nullable=False),
-    )
