@@ -125,7 +125,7 @@ class Shot:
     @property
     def button(self) -> str:
         """What the button says."""
-        return f"{self.name}: take again" if self.had else f"Photograph {self.name.lower()}"
+        return "Take again" if self.had else "Take photo"
 
 
 def _shot(wanted: Wanted) -> Shot:
