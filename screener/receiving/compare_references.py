@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
@@ -10,9 +10,12 @@ import cv2
 import numpy as np
 
 from screener.codes.decode import read_codes
+from screener.errors import InputUnreadable
+from screener.looking.look import look
 from screener.vision.photo import open_photo
 from screener.vision.reference.compare import Reference, compare, prepare
-from screener.vision.reference.model import CodePlace, Compared
+from screener.vision.reference.marks import Ring, compare_rings, rings_as_compared
+from screener.vision.reference.model import CodePlace, Compared, same_place
 from screener.vision.text_engine import text_engine
 
 if TYPE_CHECKING:
@@ -71,10 +74,49 @@ def compare_photo(photo: Path, references: Sequence[ReferencePhoto], archive: Ar
         The photo, or a reference's photo, cannot be opened.
     """
     opened = open_photo(photo)
-    packages = [r for r in references if r.kind == "package"]
-    ready = {r.id: _prepared(r, archive) for r in packages}
-    tried = [AgainstReference(r, compare(ready[r.id], opened.rgb, text_engine())) for r in packages]
-    return ReferenceComparison(photo.name, opened.sha256, _best(tried), tuple(tried))
+    tried = [AgainstReference(r, _against(r, photo, opened, archive)) for r in references]
+    best = _best(tried)
+    if best is not None and best.reference.kind == "package" and best.compared.differences:
+        best = _explained(best, [r for r in references if r.kind == "package" and r.id != best.reference.id], archive)
+    return ReferenceComparison(photo.name, opened.sha256, best, tuple(tried))
+
+
+def _against(reference: ReferencePhoto, path: Path, photo: Photo, archive: Archive) -> Compared:
+    if reference.kind == "package":
+        return compare(_prepared(reference, archive), photo.rgb, text_engine())
+    ring, new = _ring(_kept(reference, archive)), _ring(path)
+    if ring is None or new is None:
+        return Compared(None, f"no marked face was found in {'the reference' if ring is None else 'the photo'}.")
+    return rings_as_compared(compare_rings(ring, new))
+
+
+def _explained(best: AgainstReference, others: Sequence[ReferencePhoto], archive: Archive) -> AgainstReference:
+    """Set aside what another good package of the same product shows as well, beside this reference."""
+    among = [d for r in others for d in _between(best.reference, r, archive).differences]
+    alike = [d for d in best.compared.differences if any(same_place(d, other) for other in among)]
+    left = tuple(d for d in best.compared.differences if d not in alike)
+    return replace(best, compared=replace(best.compared, differences=left, explained=tuple(alike)))
+
+
+def _between(reference: ReferencePhoto, other: ReferencePhoto, archive: Archive) -> Compared:
+    path = _kept(reference, archive)
+    return _between_once(path, reference.corners_px, reference.width_mm, _kept(other, archive))
+
+
+@lru_cache(maxsize=32)
+def _between_once(
+    path: Path, corners_px: tuple[tuple[float, float], ...], width_mm: float | None, other: Path
+) -> Compared:
+    return compare(_prepare_once(path, corners_px, width_mm), open_photo(other).rgb, text_engine())
+
+
+@lru_cache(maxsize=16)
+def _ring(path: Path) -> Ring | None:
+    """The marked face of a photo, read whole."""
+    parts = look(path, frozenset({"parts"})).parts
+    if not parts or not parts[0].marks:
+        return None
+    return Ring(open_photo(path).gray, parts[0].outer_ellipse_px, parts[0].bore_ellipse_px, parts[0].marks)
 
 
 def _best(tried: Sequence[AgainstReference]) -> AgainstReference | None:
@@ -82,7 +124,7 @@ def _best(tried: Sequence[AgainstReference]) -> AgainstReference | None:
     return max(
         tried,
         key=lambda t: (
-            t.compared.laid is not None,
+            not t.compared.problem,
             -len(t.compared.differences),
             round(t.compared.likeness, 2),
             t.reference.dated,
@@ -97,11 +139,26 @@ def code_places(gray: NDArray[np.uint8]) -> list[CodePlace]:
 
 
 def _prepared(reference: ReferencePhoto, archive: Archive) -> Reference:
+    return _prepare_once(_kept(reference, archive), reference.corners_px, reference.width_mm)
+
+
+def _kept(reference: ReferencePhoto, archive: Archive) -> Path:
+    """The file of a reference's photo.
+
+    Raises
+    ------
+    InputUnreadable
+        It is no longer in the archive.
+    """
     path = archive.find(reference.photo_sha256)
     if path is None:
-        archive.open(reference.photo_sha256)  # says where it should be
-        raise AssertionError("the archive raises for a photo it lacks")
-    return _prepare_once(path, reference.corners_px, reference.width_mm)
+        raise InputUnreadable(
+            "the photo of this reference is not in the archive.",
+            where=reference.says,
+            next_step=f"Look in {archive.folder}; it may have been moved. Retire the reference if it is lost.",
+            code="photo_not_kept",
+        )
+    return path
 
 
 @lru_cache(maxsize=16)

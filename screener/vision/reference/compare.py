@@ -33,8 +33,8 @@ _LEAST_SIDE_PX = 420
 LEAST_IN_PLACE = 0.34
 """Share of the reference's elements that must be in place; else it is another design, and nothing is concluded."""
 OTHER_DESIGN = "most of the print is not as in the reference: another side, another product or another design."
-MOST_BLUR = 0.0042
-"""Blur of the photo itself, of the panel's longest side (0.42 mm on 100 mm), from which nothing is concluded."""
+MOST_BLUR = 0.0038
+"""Blur of the photo itself, of the panel's longest side (0.38 mm on 100 mm), from which nothing is concluded."""
 TOO_BLURRED = "the photo is too blurred to be compared: rest the phone, tap on the panel to focus, take it again."
 _UNLIKE = 0.6
 

@@ -97,3 +97,12 @@ class Compared:
     px_per_mm: float | None = None
     likeness: float = 0.0
     """Mean local correlation over the panel, 0 to 1; decides which reference matches best."""
+
+
+def same_place(one: Difference, other: Difference) -> bool:
+    """Whether two differences beside one reference are of a kind and lie on each other (centre inside)."""
+    if one.kind != other.kind or not one.outline_frame_px or not other.outline_frame_px:
+        return False
+    x, y = (sum(p[axis] for p in one.outline_frame_px) / len(one.outline_frame_px) for axis in (0, 1))
+    xs, ys = ([p[axis] for p in other.outline_frame_px] for axis in (0, 1))
+    return min(xs) <= x <= max(xs) and min(ys) <= y <= max(ys)

@@ -24,9 +24,9 @@ LEAST_LETTER_PX = 11.0
 """Height of a line in the photo's own pixels below which letter shapes are not judged."""
 _WINDOW = 1.25
 """Width of a window along a line, by the line's height: two or three letters."""
-_LEAST_UNLIKE = 0.16
+_LEAST_UNLIKE = 0.12
 _PLAINLY_UNLIKE = 0.42
-_SOFT_UNLIKE = 0.07
+_SOFT_UNLIKE = 0.035
 _SURE_READ = 0.9
 _ALIKE = str.maketrans("0QD1LJ|5826G", "OOOIIIISBZOO")
 
@@ -148,7 +148,7 @@ def differing_text(
     for shape, (read, score) in zip(shapes, reads, strict=True):
         worst = max(shape.unlike, default=0.0)
         other = _reads_otherwise(shape.element, read, score)
-        if worst < threshold and not (other and worst > max(_SOFT_UNLIKE, 0.6 * threshold)):
+        if worst < threshold and not (other and worst > max(_SOFT_UNLIKE, 0.3 * threshold)):
             continue
         bad = [w for w, u in zip(shape.windows, shape.unlike, strict=True) if u >= min(threshold, 0.8 * worst)]
         place = _around(bad)

@@ -23,6 +23,8 @@ LEAST_SCALE = 0.28
 MOST_STRETCH = 2.6
 """Ratio of the two sides of a square in the photo: about 67 degrees of tilt."""
 LEAST_SEEN = 0.5
+PER_CELL = 9
+_CELLS = (12, 8)
 _RATIO = 0.78
 _ECC_SIDE_PX = 700
 _BEND_SIDE_PX = 800
@@ -137,12 +139,24 @@ def _by_features(frame: NDArray[np.uint8], photo: NDArray[np.uint8]) -> tuple[ND
         raise NotLaidError(_too_few(len(pairs)))
     a = (np.array([points_one[i].pt for i, _ in pairs]) + 0.5) / shrink_one - 0.5
     b = (np.array([points_two[j].pt for _, j in pairs]) + 0.5) / shrink_two - 0.5
+    kept = _spread_out(a, frame.shape[1], frame.shape[0])
+    a, b = a[kept], b[kept]
     cv2.setRNGSeed(1)
     shape, inside = cv2.findHomography(a, b, cv2.USAC_MAGSAC, 3.0 / shrink_two, maxIters=20000, confidence=0.9999)
     matched = 0 if inside is None else int(inside.sum())
-    if shape is None or matched < max(LEAST_MATCHED, LEAST_SHARE * len(pairs)):
+    if shape is None or matched < max(LEAST_MATCHED, LEAST_SHARE * len(a)):
         raise NotLaidError(_too_few(matched))
-    return np.asarray(shape, np.float64), matched, len(pairs)
+    return np.asarray(shape, np.float64), matched, len(a)
+
+
+def _spread_out(points: NDArray[np.float64], width: int, height: int) -> NDArray[np.intp]:
+    """Indices of at most `PER_CELL` points of each cell: a code with its many corners, moved, must not outvote the rest."""
+    across, down = _CELLS
+    cells = (points[:, 0] * across // width).astype(int) * down + (points[:, 1] * down // height).astype(int)
+    kept: dict[int, list[int]] = {}
+    for index in np.random.default_rng(0).permutation(len(points)):
+        kept.setdefault(int(cells[index]), []).append(int(index))
+    return np.array(sorted(i for group in kept.values() for i in group[:PER_CELL]), np.intp)
 
 
 def _too_few(matched: int) -> str:

@@ -88,7 +88,8 @@ class Teller:
     def colour(self, c: ColourVerdict) -> Difference:
         """An area of another colour."""
         was, now = c.reference_lab, c.photo_lab
-        says = f"A printed area differs in colour by {c.delta_e:.1f} (CIEDE2000): {_shades(was, now)} than in the reference."
+        shades = _shades(was, now)
+        says = f"A printed area differs in colour by {c.delta_e:.1f} (CIEDE2000): {shades} than in the reference."
         return self._difference(
             "colour_differs",
             says,

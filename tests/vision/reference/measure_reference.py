@@ -20,9 +20,9 @@ import cv2
 import numpy as np
 
 ROOT = Path(__file__).parents[3]
-sys.path[:0] = [str(ROOT), str(ROOT / "samples"), str(ROOT / "tests"), str(Path(__file__).parent)]
+sys.path[:0] = [str(ROOT), str(ROOT / "samples"), str(ROOT / "tests")]
 
-import packages as drawn  # noqa: E402
+import vision.reference.packages as drawn
 
 from screener.codes.decode import read_codes  # noqa: E402
 from screener.vision.reference.compare import Reference, compare, prepare  # noqa: E402
