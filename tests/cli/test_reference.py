@@ -6,9 +6,9 @@ import json
 import sqlite3
 
 import pytest
+import vision.reference.packages as drawn
 from typer.testing import CliRunner
 
-import vision.reference.packages as drawn
 from screener.cli.main import app
 from screener.records.record import Record
 from screener.records.references import References, product_key

@@ -17,7 +17,7 @@ def item(*seen: tuple[str, str]) -> Item:
 
 
 def test_each_cause_is_one_finding_with_its_indicator():
-    # PK3, PK4, PK1, LB6 and MK6 are the trade's catalogue of package, label and marking signs; their ratios are judgement.
+    # common practice: package, label and marking signs as indicators.toml lists them; their ratios are judgement
     checked = check(
         item(
             ("element_moved", "The code stands 3 mm off."),

@@ -1,7 +1,7 @@
 """Marks beside a reference ring: letter shapes and spacing of the words that both rings carry, on the unwrapped face.
 
-The two strips are aligned word by word: by what was read on both, then by correlation. Where letters are faint, small or
-burnt out nothing is judged: metal looks different in every light.
+The two strips are aligned word by word: by what was read on both, then by correlation. Where letters are faint, small
+or burnt out nothing is judged: metal looks different in every light.
 """
 
 from __future__ import annotations
@@ -17,7 +17,6 @@ from screener.vision.reference.elements import letters_of
 from screener.vision.reference.model import Compared, Difference
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
 
     from numpy.typing import NDArray
 

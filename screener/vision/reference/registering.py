@@ -150,7 +150,7 @@ def _by_features(frame: NDArray[np.uint8], photo: NDArray[np.uint8]) -> tuple[ND
 
 
 def _spread_out(points: NDArray[np.float64], width: int, height: int) -> NDArray[np.intp]:
-    """Indices of at most `PER_CELL` points of each cell: a code with its many corners, moved, must not outvote the rest."""
+    """At most `PER_CELL` points of each cell, by index: a moved code with many corners must not outvote the rest."""
     across, down = _CELLS
     cells = (points[:, 0] * across // width).astype(int) * down + (points[:, 1] * down // height).astype(int)
     kept: dict[int, list[int]] = {}

@@ -4,8 +4,8 @@
 
 Seeds below 5000 were looked at while the comparison was made; the default ones were not. Each reference is a careful
 photo of one box, each new photo another box (another batch and date) under other light, tilt up to 30 degrees, camera,
-blur and JPEG quality. *Found*: a difference of a fitting kind whose outline meets the planted one (its centre inside, or
-intersection over union of 0.2). A good photo counts as false if it raises anything at all.
+blur and JPEG quality. *Found*: a difference of a fitting kind whose outline meets the planted one (its centre inside,
+or intersection over union of 0.2). A good photo counts as false if it raises anything at all.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ import numpy as np
 ROOT = Path(__file__).parents[3]
 sys.path[:0] = [str(ROOT), str(ROOT / "samples"), str(ROOT / "tests")]
 
-import vision.reference.packages as drawn
+import vision.reference.packages as drawn  # noqa: E402
 
 from screener.codes.decode import read_codes  # noqa: E402
 from screener.vision.reference.compare import Reference, compare, prepare  # noqa: E402
@@ -67,6 +67,11 @@ def told(result: Compared) -> str:
     )
 
 
+def say(text: str) -> None:
+    sys.stdout.write(text + "\n")
+    sys.stdout.flush()
+
+
 def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("--seed", type=int, default=9000)
@@ -78,7 +83,7 @@ def main() -> None:
     cv2.setNumThreads(1)
     found, tried, false, good, unlaid, extra, seconds = Counter(), Counter(), 0, 0, 0, 0, []
     for seed in range(args.seed, args.seed + args.packages):
-        pack, reference = reference_of(seed)
+        _, reference = reference_of(seed)
         for turn in range(args.good):
             shot = drawn.photograph(drawn.package(seed, batch_seed=1 + turn), seed * 50 + turn)
             start = time.perf_counter()
@@ -88,7 +93,7 @@ def main() -> None:
             unlaid += result.laid is None
             false += bool(result.differences)
             if args.verbose and (result.differences or result.laid is None):
-                print(f"  false {seed}/{turn}: {told(result)}", flush=True)
+                say(f"  false {seed}/{turn}: {told(result)}")
         for number, kind in enumerate(k for k in args.kinds.split(",") if k):
             planted = drawn.plant(drawn.package(seed, batch_seed=9), kind, seed * 10 + number)
             shot = drawn.photograph(planted.package, seed * 50 + 20 + number)
@@ -98,22 +103,19 @@ def main() -> None:
             found[kind] += ok
             extra += any(not any(meets_any(planted, shot, d)) for d in result.differences)
             if args.verbose and not ok:
-                print(
+                say(
                     f"  missed {seed} {kind} {planted.boxes}: {told(result)} {[g.says for g in result.not_judged]}",
                     flush=True,
                 )
     for kind in tried:
-        print(f"{kind:15} {found[kind]:3} of {tried[kind]}")
+        say(f"{kind:15} {found[kind]:3} of {tried[kind]}")
     if tried:
-        print(
-            f"planted found   {sum(found.values())} of {sum(tried.values())} ({100 * sum(found.values()) / sum(tried.values()):.1f} %)"
-        )
-        print(f"photos with a planted difference that also raise one elsewhere: {extra}")
+        total, all_tried = sum(found.values()), sum(tried.values())
+        say(f"planted found   {total} of {all_tried} ({100 * total / all_tried:.1f} %)")
+        say(f"photos with a planted difference that also raise one elsewhere: {extra}")
     if good:
-        print(
-            f"good photos with a false difference: {false} of {good} ({100 * false / good:.1f} %); not laid: {unlaid}"
-        )
-        print(f"seconds a comparison, median: {np.median(seconds):.2f}")
+        say(f"good photos with a false difference: {false} of {good} ({100 * false / good:.1f} %); not laid: {unlaid}")
+        say(f"seconds a comparison, median: {np.median(seconds):.2f}")
 
 
 def meets_any(planted: drawn.Planted, shot: drawn.Shot, d: Difference) -> list[bool]:

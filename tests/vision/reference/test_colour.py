@@ -12,7 +12,7 @@ import pytest
 from screener.vision.reference.colour import LEAST_DELTA_E, compare_colours, delta_e_2000
 
 # G. Sharma, W. Wu, E. N. Dalal: The CIEDE2000 Color-Difference Formula: Implementation Notes, Supplementary Test Data,
-# and Mathematical Observations. Color Research and Application 30 (2005) 21-30, table 1 (pairs 1, 4, 7, 13, 17, 21, 25, 34).
+# and Mathematical Observations. Color Research and Application 30 (2005) 21-30, table 1, eight of its pairs.
 PUBLISHED = [
     ((50.0, 2.6772, -79.7751), (50.0, 0.0, -82.7485), 2.0425),
     ((50.0, -1.3802, -84.2814), (50.0, 0.0, -82.7485), 1.0000),

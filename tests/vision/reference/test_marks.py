@@ -18,7 +18,7 @@ def ring(at_deg: float, *, pitch: float = 1.1, seed: int = 1, radius_px: float =
     face = DrawnFace((DrawnMark("BRENVOK", at_deg),), pitch=pitch, seed=seed, radius_px=radius_px, strength=strength)
     gray, outer, bore = draw(face)
     strip = straighten_face(gray, outer, bore)
-    rows, columns = strip.levels.shape
+    columns = strip.levels.shape[1]
     middle = (1.02 - face.text_radius) * strip.radius_rows
     length = 7 * 0.8 * face.text_height * face.pitch / (face.text_radius * 2 * np.pi) * columns
     x0 = at_deg / 360 * columns

@@ -9,9 +9,9 @@ from __future__ import annotations
 import cv2
 import numpy as np
 import pytest
+import vision.reference.packages as drawn
 from vision.reference.measure_reference import hits, places, reference_of, told
 
-import vision.reference.packages as drawn
 from screener.vision.reference.compare import compare
 from screener.vision.reference.elements import free_spans
 from screener.vision.reference.panel import find_panel
