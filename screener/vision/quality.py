@@ -38,6 +38,9 @@ BLOWN_LEVEL = 251
 BLOWN_SHARE = 0.3
 """Share of the face without detail from which a mark is likely to be lost in it."""
 
+LEAST_OF_USUAL = 0.45
+"""What is lower than this share of the usual height of capitals is scratches or grain, no letters."""
+
 BURNT_MARK = 0.2
 """Share of a text without detail from which a letter or a suffix is likely to be lost in it."""
 
@@ -52,9 +55,12 @@ def part_problems(photo: Photo, part: PartSeen) -> tuple[Problem, ...]:
 
     Where letters were seen, their own height stands in place of the height that a part of this size usually has.
     """
-    found = [p for p in photo_problems(photo, part.outer_ellipse_px) if p.code != "too_far" or part.capitals_px is None]
-    if part.capitals_px is not None and part.capitals_px < READABLE_PX:
-        found.append(_letters_low(part.capitals_px))
+    outer, letters_px = part.outer_ellipse_px, part.capitals_px
+    if letters_px is not None and letters_px < LEAST_OF_USUAL * text_height_px(outer):
+        letters_px = None
+    found = [p for p in photo_problems(photo, outer) if p.code != "too_far" or letters_px is None]
+    if letters_px is not None and letters_px < READABLE_PX:
+        found.append(_letters_low(letters_px))
     if part.mark_burnt > BURNT_MARK and not any(p.code == "glare" for p in found):
         found.append(_glare_on_mark(part.mark_burnt))
     return tuple(found)

@@ -107,6 +107,7 @@ def seen(capitals_px: float | None, burnt: float = 0.0, outer: Ellipse = OUTER) 
 def test_letters_that_were_seen_and_are_low_ask_for_a_closer_photo():
     """Capitals under about 14 px are read by nobody (measured on real photos)."""
     (problem,) = part_problems(as_photo(drawn()), seen(9.2))
+    assert not part_problems(as_photo(drawn()), seen(3.0)), "grain, not letters"
     assert problem.code == "letters_low"
     assert problem.says.startswith("Closer")
     assert "9 px" in problem.says

@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 
 LEAST_CAPITALS_PX = 14.0
 """Lower letters in the photo are not judged: a stroke is then two pixels wide."""
+CAPITALS_OF_RUN = 0.9
+"""Capitals by the height of the run found around them: blur and serifs widen it (median of drawn faces)."""
 LEAST_LETTERS = 4
 MOST_PX = 64
 _WHOLE_HEIGHT = 0.72
@@ -71,7 +73,7 @@ def judge_evenness(
         Whether the tops of the letters point away from the centre.
     """
     capitals_px = run.height * strip.photo_px_per_row
-    if capitals_px < LEAST_CAPITALS_PX:
+    if CAPITALS_OF_RUN * capitals_px < LEAST_CAPITALS_PX:
         return None
     height = int(np.clip(round(capitals_px), 20, MOST_PX))
     letters = _letters(_cut(gray, strip, run, height, outward=outward), text, height)

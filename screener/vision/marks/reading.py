@@ -11,7 +11,7 @@ import numpy as np
 
 from screener.parts.ranking import rank_readings
 from screener.vision.marks.designation import NO_DESIGNATION, Vote, average, key_of, votes
-from screener.vision.marks.evenness import judge_evenness
+from screener.vision.marks.evenness import CAPITALS_OF_RUN, judge_evenness
 from screener.vision.marks.face_strip import FINE_RADIUS_ROWS, RADIUS_ROWS, FaceStrip, straighten_face
 from screener.vision.marks.runs import TextRun, find_runs
 from screener.vision.marks.vocabulary import Vocabulary, bearing_vocabulary, seal_vocabulary
@@ -48,8 +48,6 @@ _LEAST_P = 0.2
 _VOTES_KEPT, _LEAST_VOTE, _NEVER_FIRST = 8, 0.01, 0.1
 _CLEAR_SCORE = 0.85
 _SURE_TEXT = 0.8
-_CAPITALS_OF_RUN = 0.9
-"""Capitals by the height of the run found around them: blur and serifs widen it (median of drawn faces)."""
 _SUFFIX_REACH = 2.5
 _BESIDE_GLARE = 0.85
 _LEAST_MARK_P = 0.65
@@ -304,7 +302,7 @@ def _report(
         marks.append(Mark(text.strip(), _place(strip, read.run, kind), p, _outline(strip, read.run)))
     words = tuple(mark.text for mark in marks if mark.text.isalpha() and len(mark.text) > 2)
     texts = [read.run for read in reads if read.texts[way][1] > 0.75]
-    heights = [_CAPITALS_OF_RUN * run.height * strip.photo_px_per_row for run in texts]
+    heights = [CAPITALS_OF_RUN * run.height * strip.photo_px_per_row for run in texts]
     return MarksSeen(
         marks=tuple(marks),
         designation=designation,
