@@ -57,12 +57,16 @@ def opened(page, address: str) -> None:
 def test_no_serious_finding_of_axe(tablet, addresses, album):
     Axe = pytest.importorskip("axe_playwright_python.sync_playwright").Axe
     axe, found = Axe(), []
-    for scheme, viewport in (("light", TABLET), ("dark", PHONE)):
+    # Order, names and roles are the same in the dark; contrast and what a narrow page cuts off are not.
+    dark = {"runOnly": ["color-contrast", "scrollable-region-focusable", "td-headers-attr", "list", "listitem"]}
+    for scheme, viewport, options in (("light", TABLET, None), ("dark", PHONE, dark)):
         page = tablet(color_scheme=scheme, viewport=viewport)
         for name, address in addresses.items():
             opened(page, address)
             album(page, f"every-{name}-{scheme}")
-            worst = [each for each in axe.run(page).response["violations"] if each["impact"] in SERIOUS]
+            worst = [
+                each for each in axe.run(page, options=options).response["violations"] if each["impact"] in SERIOUS
+            ]
             found += [f"{name}, {scheme}: {each['id']}: {each['nodes'][0]['html'][:160]}" for each in worst]
     assert found == []
 
