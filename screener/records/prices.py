@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from sqlalchemy import Select, insert, not_, select
+from sqlalchemy import insert, not_, select
 
 from screener.records.plain_text import storable_text
 from screener.records.queries import is_superseded
@@ -25,8 +25,8 @@ def add_price(connection: Connection, item_id: int, price: PriceRef) -> None:
     connection.execute(insert(prices).values(item_id=item_id, **values))
 
 
-def prices_paid(part: str, of_currency: str, except_run: int | None) -> Select[tuple[float]]:
-    """Ask for the newest prices of a part in one currency, leaving out the run at work."""
+def prices_paid(connection: Connection, part: str, of_currency: str, except_run: int | None) -> tuple[float, ...]:
+    """Return the newest prices of a part in one currency, leaving out the run at work."""
     chosen = (
         select(prices.c.unit_price)
         .join(items, prices.c.item_id == items.c.id)
@@ -34,7 +34,9 @@ def prices_paid(part: str, of_currency: str, except_run: int | None) -> Select[t
         .order_by(prices.c.id.desc())
         .limit(NEWEST)
     )
-    return chosen if except_run is None else chosen.where(items.c.run_id != except_run)
+    if except_run is not None:
+        chosen = chosen.where(items.c.run_id != except_run)
+    return tuple(connection.execute(chosen).scalars())
 
 
 def currency(text: str) -> str:

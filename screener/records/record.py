@@ -331,8 +331,7 @@ class Record:
 
     def prices_paid(self, part: str, currency: str, *, except_run: int | None = None) -> tuple[float, ...]:
         """Return the newest unit prices paid for a part in one currency."""
-        asked = prices_paid(part, currency, except_run)
-        return tuple(self._read(lambda connection: connection.execute(asked).scalars().all()))
+        return self._read(lambda connection: prices_paid(connection, part, currency, except_run))
 
     def add_event(
         self,
@@ -456,16 +455,15 @@ def _photo_values(sha256: str, name: str, path: Path, place: Place) -> dict[str,
 
 def _add_item(connection: Connection, run_id: int, item: ItemRecord, photo_rows: list[dict[str, Any]]) -> int:
     key = storable_text(item.item_key)
-    there = connection.execute(
-        select(items.c.id, items.c.fingerprint).where(items.c.run_id == run_id, items.c.item_key == key)
-    ).first()
+    mine = (items.c.run_id == run_id) & (items.c.item_key == key)
+    there = connection.execute(select(items.c.id, items.c.fingerprint).where(mine)).first()
     if there is not None:
         return _same_item(there.id, there.fingerprint, item)
     item_id = _insert(connection, items, _item_values(run_id, item))
     _add_photos(connection, item_id, photo_rows)
-    for serial in dict.fromkeys(item.serials):
-        values = {"serial": storable_text(serial.serial), "scope": storable_text(serial.scope)}
-        connection.execute(insert(serials).values(item_id=item_id, run_id=run_id, **values))
+    for each in dict.fromkeys(item.serials):
+        values = {"serial": storable_text(each.serial), "scope": storable_text(each.scope), "run_id": run_id}
+        connection.execute(insert(serials).values(item_id=item_id, **values))
     if item.price is not None:
         add_price(connection, item_id, item.price)
     return item_id
