@@ -30,7 +30,7 @@ from drawing.profiles import BearingShape, Profile
 from drawing.scene import Stage, draw_scene
 from drawing.scene_spec import BearingPart, CameraSpec, SceneSpec, SealPart
 
-SIDE_PX = 512
+SIDE_PX = 480
 CIRCLES = ("od_full", "od_top_edge", "bore_top_edge", "bore_full")
 
 

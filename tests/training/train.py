@@ -1,10 +1,11 @@
 """Train the ring-edge network on drawn close-ups and write it as ONNX.
 
-    python tests/training/scenes.py --out DATA --seconds 300
-    python tests/training/train.py --data DATA --out OUT --seconds 240
+    python tests/training/traced.py --out TRACED --count 12000
+    python tests/training/scenes.py --out DRAWN --seconds 240
+    python tests/training/train.py --data TRACED DRAWN --out OUT --seconds 540
 
 Needs PyTorch (a GPU for more than a smoke test) and onnx; the product needs neither. OUT gets ring_edges.onnx,
-ring_edges.pt and validation.txt. The first worker's pictures are kept out of training.
+ring_edges.pt and validation.txt. The first file of each folder is kept out of training.
 
 The network sees a part unwrapped about a rough outer ellipse (rows: radius, columns: angle) and says, for each angle,
 at which radius each of four circles lies. Rough ellipses are made from the true ones by moving, stretching and turning
@@ -47,7 +48,7 @@ class Around(nn.Module):
 class RingNet(nn.Module):
     """Small U-Net from (n, 3, ROWS, COLUMNS) to logits (n, CIRCLES, ROWS, COLUMNS / STRIDE)."""
 
-    def __init__(self, widths: tuple[int, ...] = (16, 24, 40, 56, 72)) -> None:
+    def __init__(self, widths: tuple[int, ...] = (24, 40, 64, 88, 112)) -> None:
         super().__init__()
         self.stem = Around(4, widths[0], (1, STRIDE))
         self.first = Around(widths[0], widths[0])
@@ -241,7 +242,10 @@ def normalised(strips: Tensor) -> Tensor:
 
 
 def loss_of(logits: Tensor, radii: Tensor) -> Tensor:
-    """Cross-entropy to a narrow Gaussian about the true radius, and the distance of the mean from it."""
+    """Cross-entropy to a narrow Gaussian about the true radius, and how far the means are off, singly and all round.
+
+    The Gaussian's width is known, so what the network's distributions are wider than it is its own doubt.
+    """
     rows = torch.arange(ROWS, device=logits.device, dtype=torch.float32)[None, None, :, None]
     target = ((radii - RHO_FIRST) / STEP)[:, :, None]
     good = ((target > 0) & (target < ROWS - 1)).float()[:, :, 0]
@@ -251,16 +255,22 @@ def loss_of(logits: Tensor, radii: Tensor) -> Tensor:
     cross = -(wanted * log_p).sum(2)
     mean = (log_p.exp() * rows).sum(2, keepdim=True)
     far = F.smooth_l1_loss(mean, target, reduction="none")[:, :, 0]
-    return ((cross + 0.1 * far) * good).sum() / good.sum()
+    all_round = (((mean - target)[:, :, 0] * good).sum(2) / good.sum(2).clamp(min=1)).abs().mean()
+    return ((cross + 0.1 * far) * good).sum() / good.sum() + 0.15 * all_round
 
 
-def load(folder: Path) -> tuple[np.ndarray, np.ndarray, int]:
-    """All pictures and circles, and how many of the first are the kept-out worker's."""
-    files = sorted(folder.glob("*.npz"))
-    parts = [np.load(f) for f in files]
-    pictures = [p["pictures"] for p in parts]
-    held = len(pictures[0]) if len(files) > 1 else max(1, len(pictures[0]) // 5)
-    return np.concatenate(pictures), np.concatenate([p["circles"] for p in parts]), held
+def load(folders: list[Path]) -> tuple[np.ndarray, np.ndarray, list[range]]:
+    """All pictures and circles, and for each folder the places of its kept-out file: the first, or a fifth of the one.
+
+    The kept-out ones come first.
+    """
+    files = [sorted(folder.glob("*.npz")) for folder in folders]
+    held = [np.load(of_folder[0]) for of_folder in files]
+    rest = [np.load(f) for of_folder in files for f in of_folder[1:]]
+    ends = np.cumsum([0, *(len(p["circles"]) for p in held)])
+    pictures = np.concatenate([p["pictures"] for p in held + rest])
+    circles = np.concatenate([p["circles"] for p in held + rest])
+    return pictures, circles, [range(a, b) for a, b in pairwise(ends)]
 
 
 def batch_of(pictures: Tensor, circles: Tensor, rows: Tensor, *, gentle: bool = False) -> tuple[Tensor, Tensor]:
@@ -271,35 +281,37 @@ def batch_of(pictures: Tensor, circles: Tensor, rows: Tensor, *, gentle: bool = 
     return normalised(strips if gentle else varied(strips, radii)), radii
 
 
-def validate(net: RingNet, pictures: Tensor, circles: Tensor) -> str:
-    """Error of the columns and of the mean radius, in thousandths of the rough radius, on unvaried strips."""
+def validate(net: RingNet, pictures: Tensor, circles: Tensor, held: range) -> str:
+    """Errors all round of each circle, of bore less OD, and how they compare with the doubt, on unvaried strips.
+
+    In thousandths of the rough radius: medians and 95th percentiles.
+    """
     net.eval()
-    off, bias = [], []
+    bias, doubt = [], []
     rows = torch.arange(ROWS, device=pictures.device, dtype=torch.float32)[None, None, :, None]
     with torch.no_grad():
-        for first in range(0, len(pictures), 64):
-            strips, radii = batch_of(
-                pictures, circles, torch.arange(first, min(first + 64, len(pictures)), device=pictures.device),
-                gentle=True,
-            )  # fmt: skip
+        for first in range(held.start, held.stop, 64):
+            numbers = torch.arange(first, min(first + 64, held.stop), device=pictures.device)
+            strips, radii = batch_of(pictures, circles, numbers, gentle=True)
             p = net(strips).float().softmax(2)
-            found = RHO_FIRST + STEP * (p * rows).sum(2)
-            off.append((found - radii).abs())
-            bias.append((found - radii).mean(2))
+            mean = (p * rows).sum(2)
+            wide = ((p * rows**2).sum(2) - mean**2).clamp(min=0).median(2).values
+            bias.append((RHO_FIRST + STEP * mean - radii).mean(2))
+            doubt.append(STEP * (wide - TARGET_ROWS**2).clamp(min=0.01).sqrt())
     net.train()
-    error, bias_ = torch.cat(off), torch.cat(bias)
-    middle = 1000 * error.flatten(2).median(2).values.median(0).values
-    ratio = 1000 * (bias_[:, 3] - bias_[:, 0]).abs()
+    off, sure = 1000 * torch.cat(bias), 1000 * torch.cat(doubt)
+    ratio = (off[:, 3] - off[:, 0]).abs()
+    z = (off / sure).abs()
+    show = lambda t: [round(x, 2) for x in t.tolist()]  # noqa: E731
     return (
-        f"column median {[round(v, 2) for v in middle.tolist()]}, mean radius median"
-        f" {[round(v, 2) for v in (1000 * bias_.abs()).median(0).values.tolist()]} 95th"
-        f" {[round(v, 2) for v in (1000 * bias_.abs()).quantile(0.95, 0).tolist()]}"
-        f" bore-OD {ratio.median():.2f} {ratio.quantile(0.95):.2f}"
+        f"all round {show(off.abs().median(0).values)} 95th {show(off.abs().quantile(0.95, 0))} bore-OD"
+        f" {ratio.median():.2f} {ratio.quantile(0.95):.2f} doubt {show(sure.median(0).values)} error over doubt"
+        f" {show(z.median(0).values)} 95th {show(z.quantile(0.95, 0))}"
     )
 
 
-def train(data: Path, out: Path, seconds: float, batch: int, start: Path | None) -> None:
-    """Train for a time, with the learning rate falling to nothing at its end."""
+def train(data: list[Path], out: Path, seconds: float, batch: int, start: Path | None) -> None:
+    """Train for a time, with the learning rate falling to nothing at its end; the weights kept are a running mean."""
     torch.manual_seed(5)
     device = torch.device("cuda" if torch.cuda.is_available() else "cpu")
     raw, where, held = load(data)
@@ -307,16 +319,24 @@ def train(data: Path, out: Path, seconds: float, batch: int, start: Path | None)
     net = RingNet().to(device)
     if start is not None:
         net.load_state_dict(torch.load(start, map_location=device))
+    steady = torch.optim.swa_utils.AveragedModel(
+        net, multi_avg_fn=torch.optim.swa_utils.get_ema_multi_avg_fn(0.998), use_buffers=True
+    )
     optimiser = torch.optim.AdamW(net.parameters(), lr=3e-3, weight_decay=1e-3)
     began, step, report = time.time(), 0, []
-    weights = sum(p.numel() for p in net.parameters())
-    report.append(f"{len(pictures) - held} pictures, {held} kept out, {weights} weights")
-    print(report[-1], flush=True)
+    weights, first = sum(p.numel() for p in net.parameters()), held[-1].stop
+
+    def tell(line: str) -> None:
+        report.append(line)
+        print(line, flush=True)
+        (out / "validation.txt").write_text("\n".join(report) + "\n", encoding="utf-8")
+
+    tell(f"{len(pictures) - first} pictures, {first} kept out, {weights} weights")
     while (spent := (time.time() - began) / seconds) < 1:
         rate = 3e-3 * min(1.0, (step + 1) / 200) * 0.5 * (1 + math.cos(math.pi * spent))
         for group in optimiser.param_groups:
             group["lr"] = rate
-        strips, radii = batch_of(pictures, circles, torch.randint(held, len(pictures), (batch,), device=device))
+        strips, radii = batch_of(pictures, circles, torch.randint(first, len(pictures), (batch,), device=device))
         with torch.autocast(device.type, torch.bfloat16, enabled=device.type == "cuda"):
             logits = net(strips)
         loss = loss_of(logits, radii)
@@ -324,15 +344,14 @@ def train(data: Path, out: Path, seconds: float, batch: int, start: Path | None)
         loss.backward()
         nn.utils.clip_grad_norm_(net.parameters(), 1.0)
         optimiser.step()
-        if step % 500 == 0:
-            found = validate(net, pictures[:held], circles[:held])
-            report.append(f"{step:6d} {time.time() - began:5.0f} s loss {loss.item():.3f} {found}")
-            print(report[-1], flush=True)
+        steady.update_parameters(net)
+        if step % 1000 == 0:
+            found = " | ".join(validate(net, pictures, circles, part) for part in held)
+            tell(f"{step:6d} {time.time() - began:5.0f} s loss {loss.item():.3f} {found}")
         step += 1
-    report.append(f"{step:6d} end {validate(net, pictures[:held], circles[:held])}")
-    print(report[-1], flush=True)
-    (out / "validation.txt").write_text("\n".join(report) + "\n", encoding="utf-8")
-    export(net, out)
+    kept = steady.module
+    tell(f"{step:6d} end " + " | ".join(validate(kept, pictures, circles, part) for part in held))
+    export(kept, out)
 
 
 def export(net: RingNet, out: Path) -> None:
@@ -348,7 +367,7 @@ def export(net: RingNet, out: Path) -> None:
 def main() -> None:
     """Run from the command line."""
     ask = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    ask.add_argument("--data", type=Path, required=True)
+    ask.add_argument("--data", type=Path, required=True, nargs="+", help="folders that traced.py and scenes.py wrote")
     ask.add_argument("--out", type=Path, required=True)
     ask.add_argument("--seconds", type=float, default=240)
     ask.add_argument("--batch", type=int, default=128)
