@@ -59,7 +59,7 @@ def job_of(told: Mapping[str, str], done: tuple[str, ...] = ()) -> JobWalked:
 
 def _part(told: Mapping[str, str], meant: Explained, done: tuple[str, ...]) -> dict[str, Any]:
     part: dict[str, Any] = {
-        "name": meant.input,
+        "name": "seal" if meant.kind == "shaft_seal" else "bearing",
         "kind": "shaft_seal" if meant.kind == "shaft_seal" else "bearing",
         "designation": meant.input,
         "shaft": _seat(told, "shaft"),
