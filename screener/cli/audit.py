@@ -55,6 +55,8 @@ def audit_command(
     if out is not None:
         _check_form(out)
     with existing_record(record) as opened:
+        for run in chosen.runs:
+            opened.run(run)  # the number of no run is told as such
         messages.print("Reading the record …")
         units = audit_units(opened, chosen)
         messages.print(f"Comparing {len(units)} units …")
@@ -107,8 +109,10 @@ def write_nonconformance(target: Path | None, item: int | None, record: str | No
 
 def _check_form(out: Path) -> None:
     from screener.reports.audit_files import check_form
+    from screener.reports.whole_file import need_folder
 
     check_form(out)
+    need_folder(out)
 
 
 def _write(out: Path, batch: BatchComparison, lot: LotDisposition, chosen: Chosen, record: Record) -> None:

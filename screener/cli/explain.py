@@ -47,12 +47,14 @@ def explain_command(
 
 def _explain_file(file: Path, column: str | None, out: Path | None) -> None:
     from screener.cli.explain_list import explain_list
+    from screener.reports.whole_file import need_folder
 
     if out is None:
         explain_list(file, sys.stdout, column=column)
         return
     if out.resolve() == file.resolve():
         raise WrongUsage("the list would be overwritten.", where=str(out), next_step="Choose another name.")
+    need_folder(out)
     with out.open("w", encoding="utf-8-sig", newline="") as target:
         done = explain_list(file, target, column=column)
     print_plain(f"{out}: {done.understood} of {done.rows} designations understood.")

@@ -27,7 +27,7 @@ from screener import __version__
 from screener.cli.fit import EXIT_OF
 from screener.cli.output import messages, print_json, print_plain
 from screener.cli.receive import RecordOption
-from screener.errors import InputUnreadable, ScreenerError, WrongUsage
+from screener.errors import InputUnreadable, WrongUsage
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -236,20 +236,12 @@ def write_sheet(path: Path, job: JobWalked, verdicts: Mapping[str, PhotoVerdict]
     """
     from screener.reports.job_sheet import JobSheet, job_sheet_html
     from screener.reports.job_sheet_pdf import job_sheet_pdf
+    from screener.reports.whole_file import write_whole
 
     today = dt.datetime.now(dt.UTC).astimezone().date()
     whole = JobSheet(job, f"{today.day} {today:%B %Y}", __version__, verdicts)
     content = job_sheet_pdf(whole) if path.suffix.lower() == ".pdf" else job_sheet_html(whole).encode()
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_bytes(content)
-    except OSError as error:
-        raise ScreenerError(
-            f"The sheet could not be written ({error.strerror}).",
-            where=str(path),
-            next_step="Name another place.",
-            code="report_not_written",
-        ) from error
+    write_whole(path, content)
     messages.print(f"Sheet: {path.resolve()}", markup=False, soft_wrap=True)
 
 

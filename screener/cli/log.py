@@ -18,7 +18,7 @@ from screener.errors import InputUnreadable, WrongUsage
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from screener.records.model import StoredItem
+    from screener.records.model import Event, StoredItem
     from screener.records.record import Record
 
 app = typer.Typer(help="List, show and export what was recorded.", no_args_is_help=True, rich_markup_mode=None)
@@ -60,6 +60,7 @@ def items_command(
 ) -> None:
     """List items with their disposition."""
     with existing_record(record) as opened:
+        _known_run(opened, run)
         found = opened.items(run=run, disposition=_known(disposition), supplier=supplier, since=iso_date(since))
         if as_json:
             for item in found:
@@ -94,7 +95,7 @@ def show_command(
     for photo in stored.photos:
         print_plain(f"  photo: {photo.name} ({photo.sha256[:12]})")
     for event in stored.events:
-        print_plain(f"  {event.at[:16]} {event.kind} by {event.who}: {event.why}")
+        print_plain(f"  {_event_says(event)}")
 
 
 @app.command("export")
@@ -109,15 +110,25 @@ def export_command(
     record: RecordOption = None,
 ) -> None:
     """Export items: JSON whole, or CSV that is safe to open in a spreadsheet."""
+    from screener.reports.whole_file import write_whole
+
     with existing_record(record) as opened:
+        _known_run(opened, run)
         filters = {"run": run, "disposition": _known(disposition), "supplier": supplier, "since": iso_date(since)}
         pieces = opened.export(_form(form), **filters)
         if out is None:
             sys.stdout.writelines(pieces)
             return
-        with out.open("w", encoding="utf-8", newline="") as file:
-            file.writelines(pieces)
+        write_whole(out, pieces)
     print_plain(f"Written: {out}")
+
+
+def _event_says(event: Event) -> str:
+    if event.data.get("withdrawn") is not None:
+        kind = f"outcome of event {event.data['withdrawn']} withdrawn"
+    else:
+        kind = f"{event.kind}: {event.data['confirmed']}," if "confirmed" in event.data else event.kind
+    return f"{event.at[:16]} {kind} by {event.who}: {event.why or 'no reason was given'}"
 
 
 def existing_record(record: str | None) -> Record:
@@ -129,6 +140,12 @@ def existing_record(record: str | None) -> Record:
     if place.file is not None and not place.file.exists():
         raise InputUnreadable(
             "there is no record here.", where=place.says, next_step="Check --record; receiving something makes one."
+        )
+    if place.file is not None and place.file.is_file() and place.file.stat().st_size == 0:
+        raise InputUnreadable(
+            "this file is empty, so it is no record.",
+            where=place.says,
+            next_step="Check --record, or put back a copy; receiving something makes a new one.",
         )
     return Record.open(record)
 
@@ -149,6 +166,12 @@ def _form(form: str) -> Literal["json", "csv"]:
     if form == "csv":
         return "csv"
     raise WrongUsage(f"“{form}” is not json or csv.", where="--format")
+
+
+def _known_run(record: Record, run: int | None) -> None:
+    """Refuse the number of no run: nothing found is another answer than nothing there."""
+    if run is not None:
+        record.run(run)
 
 
 def _known(disposition: str | None) -> str | None:

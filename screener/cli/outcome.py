@@ -18,23 +18,34 @@ if TYPE_CHECKING:
     from screener.screening.learning import Learned
 
 SCHEMA = "screener.indicators/1"
+HOW_TO_READ = """\
+Each sign has a ratio: how many times more often it is seen on bad items than on good ones. Bad means here: re-marked,
+used and sold as new, or another maker's part in this maker's box.
+Ratios of signs with separate causes are multiplied; in decibels (dB) they are added: 3 dB is twice, 10 dB ten times,
+20 dB a hundred times as often. A ratio of 1 (0 dB) says nothing.
+Seen one yourself? Name it: screener verify --need … --seen PK1 PHOTO …
+"""
 
 
 def outcome_command(
-    item: Annotated[int, typer.Argument(help="Number of the item in the record.")],
+    item: Annotated[int, typer.Argument(metavar="ITEM", help="Number of the item in the record.")],
     *,
     confirmed: Annotated[
         str | None, typer.Option("--confirmed", metavar="conforming|nonconforming", help="What it turned out to be.")
     ] = None,
     withdrawn: Annotated[bool, typer.Option("--withdraw", help="Take the last outcome back.")] = False,
-    by: Annotated[str, typer.Option("--by", help="Who knows it: a name.")] = "",
-    why: Annotated[str, typer.Option("--why", help="How it became known.")] = "",
+    by: Annotated[str, typer.Option("--by", metavar="NAME", help="Who knows it (needed).")] = "",
+    why: Annotated[str, typer.Option("--why", metavar="TEXT", help="How it became known (needed).")] = "",
     record: RecordOption = None,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object.")] = False,
 ) -> None:
     """Record what an item turned out to be; it moves the weights of the signs, and can be taken back."""
     from screener.records.outcomes import confirm, outcomes, withdraw
 
+    _needed("--by", by, "who knows it: a name")
+    _needed(
+        "--why", why, "how it became known, for a weight is moved by it: the maker's answer of 3 May, a hardness test"
+    )
     with existing_record(record) as opened:
         if withdrawn:
             if confirmed is not None:
@@ -56,7 +67,7 @@ def indicators_command(
     learned: Annotated[
         bool, typer.Option("--learned", help="With the ratios as the outcomes of the record have moved them.")
     ] = False,
-    group: Annotated[str | None, typer.Option("--group", help="Only this group.")] = None,
+    group: Annotated[str | None, typer.Option("--group", metavar="NAME", help="Only this group.")] = None,
     record: RecordOption = None,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object, schema screener.indicators/1.")] = False,
 ) -> None:
@@ -78,6 +89,11 @@ def indicators_command(
         print_json({"schema": SCHEMA, "indicators": [_as_json(each) for each in chosen]})
     else:
         _print(chosen)
+
+
+def _needed(option: str, given: str, what: str) -> None:
+    if not given.strip():
+        raise WrongUsage(f"{option} is missing.", where="screener outcome", next_step=f"Say {what}.")
 
 
 def _word(confirmed: str | None) -> Confirmed:
@@ -124,6 +140,7 @@ def _as_json(each: Learned) -> dict[str, Any]:
 def _print(chosen: Iterable[Learned]) -> None:
     from screener.screening.strength import ratio_says, seen_by_tool
 
+    print_plain(HOW_TO_READ)
     group = ""
     for each in chosen:
         used = each.indicator
@@ -141,6 +158,4 @@ def _print(chosen: Iterable[Learned]) -> None:
                 f"      outcomes: seen on {t.seen_on_bad} of {t.bad} nonconforming and {t.seen_on_good} of {t.good} "
                 f"conforming items; judged ratio {each.judged.ratio:g}"
             )
-    print_plain(
-        "All ratios are judgement until outcomes are recorded. Report one with --seen; any may have an ordinary cause."
-    )
+    print_plain("All ratios are judgement until outcomes are recorded; any sign may have an ordinary cause.")

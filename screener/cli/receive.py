@@ -41,7 +41,10 @@ def receive_command(
     from screener.cli.progress_bar import ProgressBar
     from screener.receiving.delivery import receive
     from screener.records.record import Record
+    from screener.reports.whole_file import need_folder
 
+    if report is not None:
+        need_folder(report)  # before minutes of reading, not after
     with Record.open(record) as opened, ProgressBar(messages) as bar:
         delivery = receive(order, photos, opened, progress=bar, workers=workers)
         written = _write_report(delivery, order, report)
@@ -58,9 +61,13 @@ def receive_command(
 
 
 def _write_report(delivery: Delivery, order: Path, report: Path | None) -> Path:
+    from screener.records.place import make_folder
     from screener.reports.delivery_report import write_delivery_report
 
-    target = report or Path("screener-output") / f"{order.stem}-run{delivery.run_id}.html"
+    target = report
+    if target is None:
+        target = Path("screener-output") / f"{order.stem}-run{delivery.run_id}.html"
+        make_folder(target.parent)
     write_delivery_report(delivery, order, target)
     return target.resolve()
 

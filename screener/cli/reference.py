@@ -11,6 +11,7 @@ from rich.table import Table
 
 from screener.cli.exit_codes import FINE, ON_HOLD
 from screener.cli.lengths import number
+from screener.cli.log import existing_record
 from screener.cli.output import messages, print_json, print_plain, results
 from screener.cli.receive import RecordOption
 from screener.errors import WrongUsage
@@ -24,24 +25,24 @@ app = typer.Typer(
     no_args_is_help=True,
     rich_markup_mode=None,
 )
-MakerOption = Annotated[str, typer.Option("--maker", help="The maker's word.")]
-ProductOption = Annotated[str, typer.Option("--product", help="The product, as ordered: 6205-2RS C3.")]
+MakerOption = Annotated[str, typer.Option("--maker", metavar="NAME", help="The maker's word.")]
+ProductOption = Annotated[str, typer.Option("--product", metavar="TEXT", help="The product, as ordered: 6205-2RS C3.")]
 JsonOption = Annotated[bool, typer.Option("--json", help="Machine-readable form.")]
 
 
 @app.command("add")
 def add_command(
-    photo: Annotated[Path, typer.Argument(help="A sharp, straight photo of a package or face known to be good.")],
+    photo: Annotated[Path, typer.Argument(metavar="FILE", help="A sharp, straight photo of what is known to be good.")],
     *,
     maker: MakerOption,
     product: ProductOption,
-    who: Annotated[str, typer.Option("--by", help="Who says that it is good.")],
+    who: Annotated[str, typer.Option("--by", metavar="NAME", help="Who says that it is good.")],
     kind: Annotated[str, typer.Option("--kind", metavar="package|marking", help="What the photo shows.")] = "package",
-    date: Annotated[str, typer.Option("--date", help="When the piece was made or received, YYYY-MM-DD.")] = "",
-    source: Annotated[str, typer.Option("--source", help="Where the piece came from.")] = "",
+    date: Annotated[str, typer.Option("--date", metavar="DATE", help="Made or received, YYYY-MM-DD.")] = "",
+    source: Annotated[str, typer.Option("--source", metavar="TEXT", help="Where the piece came from.")] = "",
     width: Annotated[
         float | None,
-        typer.Option("--width-mm", parser=number, help="Width of the printed panel; then sizes are in mm."),
+        typer.Option("--width-mm", parser=number, metavar="MM", help="Width of the panel; then sizes are in mm."),
     ] = None,
     corners: Annotated[
         str, typer.Option("--corners", metavar="x,y x,y x,y x,y", help="Corners of the panel, if it is not found.")
@@ -83,10 +84,9 @@ def list_command(
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object a line.")] = False,
 ) -> None:
     """List the references."""
-    from screener.records.record import Record
     from screener.records.references import References
 
-    with Record.open(record) as opened, References(opened) as references:
+    with existing_record(record) as opened, References(opened) as references:
         found = references.all(maker=maker, product=product, retired=retired)
     if as_json:
         for each in found:
@@ -101,38 +101,40 @@ def list_command(
 
 @app.command("retire")
 def retire_command(
-    reference: Annotated[int, typer.Argument(help="Number of the reference.")],
+    reference: Annotated[int, typer.Argument(metavar="N", help="Number of the reference.")],
     *,
-    who: Annotated[str, typer.Option("--by", help="Who says so.")],
-    why: Annotated[str, typer.Option("--why", help="Why it is no longer compared with.")],
+    who: Annotated[str, typer.Option("--by", metavar="NAME", help="Who says so.")],
+    why: Annotated[str, typer.Option("--why", metavar="TEXT", help="Why it is no longer compared with.")],
     record: RecordOption = None,
 ) -> None:
     """Take a reference out of use. It stays in the record, with who said so and why."""
-    from screener.records.record import Record
     from screener.records.references import References
 
-    with Record.open(record) as opened, References(opened) as references:
+    with existing_record(record) as opened, References(opened) as references:
         retired = references.retire(reference, who=who, why=why)
     print_plain(f"Retired {retired.says}.")
 
 
 @app.command("compare")
 def compare_command(
-    photo: Annotated[Path, typer.Argument(help="The new photo.")],
+    photo: Annotated[Path, typer.Argument(metavar="FILE", help="The new photo.")],
     *,
     maker: MakerOption = "",
     product: ProductOption = "",
     kind: Annotated[str, typer.Option("--kind", metavar="package|marking", help="What the photo shows.")] = "package",
-    out: Annotated[Path | None, typer.Option("--out", help="Side-by-side picture: .html or .png.")] = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="FILE", help="Picture side by side: .html, .png.")
+    ] = None,
     record: RecordOption = None,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object, schema screener.reference/1.")] = False,
 ) -> None:
     """Compare a photo with the references of its product. Exit code 0: no difference; 10: differs or cannot be told."""
     from screener.receiving.compare_references import compare_photo, comparison_as_json
-    from screener.records.record import Record
     from screener.records.references import References
+    from screener.vision.photo import open_photo
 
-    with Record.open(record) as opened:
+    open_photo(photo)  # a photo that is not there is told before what is not kept
+    with existing_record(record) as opened:
         with References(opened) as references:
             kept = references.all(maker=maker, product=product, kind=_kind(kind))
         if not kept:

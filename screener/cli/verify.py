@@ -56,7 +56,10 @@ def verify_command(
     from screener.receiving.verify import PartInHand, verify
     from screener.records.record import Record
     from screener.records.result_json import result_as_json
+    from screener.reports.whole_file import need_folder
 
+    if report is not None:
+        need_folder(report)
     readings = HandReadings(
         bore_mm=tuple(bore or ()),
         od_mm=tuple(od or ()),

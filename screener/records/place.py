@@ -90,6 +90,6 @@ def make_folder(folder: Path) -> None:
         raise ScreenerError(
             f"this folder cannot be made ({error.strerror}).",
             where=str(folder),
-            next_step="Name another place with --record.",
+            next_step="Name another place.",
             code="folder_not_made",
         ) from error

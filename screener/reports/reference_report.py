@@ -13,6 +13,7 @@ from PIL import Image, ImageDraw, ImageFont
 from screener.errors import ScreenerError
 from screener.receiving.compare_references import photo_laid, straight_picture
 from screener.reports.pages import page_templates
+from screener.reports.whole_file import write_whole
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -37,20 +38,11 @@ def write_side_by_side(comparison: ReferenceComparison, photo: Path, archive: Ar
     if target.suffix.lower() not in {".html", ".htm", ".png"}:
         raise ScreenerError("the side-by-side picture is .html or .png.", where=str(target), code="report_not_written")
     picture = side_by_side(comparison, photo, archive)
-    try:
-        target.parent.mkdir(parents=True, exist_ok=True)
-        if target.suffix.lower() == ".png":
-            (picture or Image.new("RGB", (1, 1), "white")).save(target)
-        else:
-            target.write_text(reference_page(comparison, picture), encoding="utf-8")
-    except OSError as error:
-        raise ScreenerError(
-            f"the picture could not be written ({error.strerror}).",
-            where=str(target),
-            next_step="Name another place.",
-            code="report_not_written",
-        ) from error
-    return target
+    if target.suffix.lower() == ".png":
+        content = io.BytesIO()
+        (picture or Image.new("RGB", (1, 1), "white")).save(content, "PNG")
+        return write_whole(target, content.getvalue())
+    return write_whole(target, [reference_page(comparison, picture)])
 
 
 def side_by_side(comparison: ReferenceComparison, photo: Path, archive: Archive) -> Image.Image | None:

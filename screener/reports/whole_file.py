@@ -10,17 +10,34 @@ from tempfile import NamedTemporaryFile
 from screener.errors import ScreenerError
 
 
+def need_folder(path: Path) -> None:
+    """Refuse a file whose folder is not there: made in silence, a mistyped one would hide the file.
+
+    Raises
+    ------
+    ScreenerError
+        The folder is not there.
+    """
+    if not path.parent.is_dir():
+        raise ScreenerError(
+            "this folder is not there, so nothing was written.",
+            where=str(path.parent),
+            next_step="Make the folder first, or name another place.",
+            code="report_not_written",
+        )
+
+
 def write_whole(path: Path, pieces: Iterable[str] | bytes) -> Path:
     """Write text (UTF-8, line ends as given) or bytes and return the path.
 
     Raises
     ------
     ScreenerError
-        The file cannot be written there.
+        There is no such folder, or the file cannot be written there.
     """
+    need_folder(path)
     temporary = ""
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
         with NamedTemporaryFile("wb", dir=path.parent, delete=False) as target:
             temporary = target.name
             if isinstance(pieces, bytes):

@@ -58,8 +58,8 @@ def test_the_ratio_stays_within_its_range_and_seen_on_bad_raises_it(tally):
 
 
 def test_many_outcomes_carry_the_ratio_to_what_was_counted():
-    # 300 of 1000 bad and 100 of 1000 good: a ratio of 3, whatever was judged.
-    used = learn(SIGN, Tally("A", 300, 1000, 100, 1000), SETTINGS).indicator
+    # 3000 of 10000 bad and 1000 of 10000 good: a ratio of 3, whatever was judged.
+    used = learn(SIGN, Tally("A", 3000, 10000, 1000, 10000), SETTINGS).indicator
     assert used.ratio == pytest.approx(3, rel=0.03)
     assert used.ratio_high / used.ratio_low < SIGN.ratio_high / SIGN.ratio_low
 

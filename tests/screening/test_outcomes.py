@@ -87,7 +87,9 @@ def test_command_line(tmp_path):
     assert {each["indicator"] for each in suspicion["indicators"]} == {"PK1", "CO9"}
     assert "CO1" in suspicion["looked_for"]
     assert "PK5" not in suspicion["looked_for"]
-    done = run(app, ["outcome", "1", "--confirmed", "nonconforming", "--by", "Ann", "--json", *place])
+    done = run(
+        app, ["outcome", "1", "--confirmed", "nonconforming", "--by", "Ann", "--why", "measured", "--json", *place]
+    )
     assert json.loads(done.stdout)["confirmed"] == "nonconforming"
     listed = json.loads(run(app, ["indicators", "--learned", "--json", *place]).stdout)["indicators"]
     moved = {each["indicator"]: each for each in listed if each["outcomes"]}
