@@ -247,6 +247,7 @@ def _not_checked(missing: NotChecked) -> dict[str, Any]:
     return {
         "code": missing.code,
         "says": missing.says,
+        "word": missing.word,
         "required": missing.required,
         "next_step": missing.next_step,
     }

@@ -10,7 +10,7 @@ from starlette.concurrency import run_in_threadpool
 from screener.dock.asked import number_of, text_of
 from screener.dock.pages import words
 from screener.dock.pages.desk import bench_of, routes, show
-from screener.dock.pages.stored import screened_of
+from screener.records.result_json import item_from_json
 from screener.reports.observed_rows import observed_rows
 from screener.reports.wording import suspicion_says
 from screener.specs.screening_rules import suspicion_settings
@@ -61,7 +61,7 @@ async def item(request: Request) -> Response:
     """Show everything known about an item."""
     record = bench_of(request).record
     stored = await run_in_threadpool(record.item, number_of(request, "item"))
-    screened = screened_of(stored)
+    screened = item_from_json(stored.result)
     versions = await run_in_threadpool(_versions, record, stored)
     return await show(
         request,

@@ -11,8 +11,8 @@ from starlette.responses import HTMLResponse, Response, StreamingResponse
 from screener import __version__
 from screener.dock.asked import number_of
 from screener.dock.pages.desk import bench_of, routes
-from screener.dock.pages.stored import screened_of
 from screener.errors import WrongUsage
+from screener.records.result_json import item_from_json
 from screener.reports.html_report import html_report
 from screener.reports.report_data import ReportData
 
@@ -62,7 +62,7 @@ def _report(record: Record, title: str, order: str, items: Sequence[StoredItem],
         title=title,
         created_at=dt.datetime.now(dt.UTC).astimezone().strftime("%Y-%m-%d %H:%M %Z"),
         order_name=order,
-        items=[screened_of(each) for each in items],
+        items=[item_from_json(each.result) for each in items],
         version=__version__,
         photo=_photo_of(record),
         settings={"items in the record": ", ".join(str(each.id) for each in items)},

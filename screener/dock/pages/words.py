@@ -57,17 +57,6 @@ _CLOSURES = {
     "low_friction_seal": "low-friction rubber seals",
     "contact_seal": "rubber seals",
 }
-_MISSING = {
-    "nothing": "anything",
-    "named": "the name",
-    "steel": "the part itself",
-    "face": "any face",
-    "faces": "the second face",
-    "clearance": "the clearance mark",
-    "material": "the material mark",
-    "maker": "the maker's word",
-    "photo": "a photo that could not be read",
-}
 _CLEARANCES = {"C2": "less than normal", "C3": "more than normal", "C4": "more than C3", "C5": "more than C4"}
 _BY_EXIT: Mapping[str, Verdict] = {
     "use": USE,
@@ -138,7 +127,7 @@ def progress_of(line: BenchLine) -> str:
 def not_checked_words(answer: Answer) -> str:
     """Return in a few words what was not checked; the sentences stand further down."""
     details = answer.result.get("not_checked_details", ())
-    named = dict.fromkeys(_MISSING.get(each["code"], str(each["code"]).replace("_", " ")) for each in details)
+    named = dict.fromkeys(each.get("word") or str(each["code"]).replace("_", " ") for each in details)
     return ", ".join(named) + "." if named else "nothing on the list was left out."
 
 
