@@ -22,27 +22,32 @@ if TYPE_CHECKING:
     from screener.audit.plans.planning import Planned
     from screener.specs.sampling import Level, Severity
 
-Lot = Annotated[int, typer.Option("--lot", help="Units in the lot.", show_default=False)]
-Aql = Annotated[str, typer.Option("--aql", help="Acceptance quality limit; above 10 per 100 units.")]
-LevelOption = Annotated[str, typer.Option("--level", help="Inspection level: I, II, III, S-1 to S-4.")]
-SeverityOption = Annotated[str | None, typer.Option("--severity", help="normal, tightened or reduced.")]
+AQL_HELP = (
+    "Acceptance quality limit: up to 10, percent of nonconforming units; larger, faults counted per 100 units "
+    "(15, 25 … 1000)."
+)
+Lot = Annotated[int, typer.Option("--lot", metavar="N", help="Units in the lot.", show_default=False)]
+Aql = Annotated[str, typer.Option("--aql", metavar="AQL", help=AQL_HELP)]
+LevelOption = Annotated[str, typer.Option("--level", metavar="I|II|III|S-1…S-4", help="Inspection level.")]
+SeverityOption = Annotated[str | None, typer.Option("--severity", metavar="WORD", help="normal, tightened or reduced.")]
 AcceptZero = Annotated[bool, typer.Option("--accept-zero", help="Accept on none found, sized for this lot.")]
-Ltpd = Annotated[float | None, typer.Option("--ltpd", help="Limiting quality, percent; sizes --accept-zero.")]
-Risk = Annotated[float, typer.Option("--risk", help="Your risk at the limit, percent.")]
-Boxes = Annotated[int | None, typer.Option("--boxes", help="Boxes that the lot comes in.")]
-PerBox = Annotated[int | None, typer.Option("--per-box", help="Units in a box; the last may hold fewer.")]
-Seed = Annotated[int | None, typer.Option("--seed", help="Draws the same units again; else a new one is made.")]
+Ltpd = Annotated[float | None, typer.Option("--ltpd", metavar="PERCENT", help="Limiting quality; sizes --accept-zero.")]
+Risk = Annotated[float, typer.Option("--risk", metavar="PERCENT", help="Your risk at the limit, percent.")]
+Boxes = Annotated[int | None, typer.Option("--boxes", metavar="N", help="Boxes that the lot comes in.")]
+PerBox = Annotated[int | None, typer.Option("--per-box", metavar="N", help="Units in a box; the last may hold fewer.")]
+Seed = Annotated[int | None, typer.Option("--seed", metavar="N", help="Draws the same units again; else a new one.")]
 History = Annotated[
     list[str] | None,
-    typer.Option("--history", help="Earlier lots, oldest first: found in each (0,1,800:2), or a, r, resume."),
+    typer.Option("--history", metavar="LOTS", help="Earlier lots, oldest first: found (0,1,800:2), or a, r, resume."),
 ]
 Steady = Annotated[bool, typer.Option("--allow-reduced", help="Deliveries are steady and reduced may be used.")]
-Kind = Annotated[str, typer.Option("--kind", help="bearing or seal: what to do on each unit.")]
+Kind = Annotated[str, typer.Option("--kind", metavar="bearing|seal", help="What to do on each unit.")]
 OcModel = Annotated[
-    str | None, typer.Option("--oc", help="hypergeometric, binomial or poisson; by default the one that fits.")
+    str | None,
+    typer.Option("--oc", metavar="WORD", help="hypergeometric, binomial or poisson, else the one that fits."),
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON object, schema screener.plan/1.")]
-Html = Annotated[Path | None, typer.Option("--html", help="Write a page to print.")]
+Html = Annotated[Path | None, typer.Option("--html", metavar="FILE", help="Write a page to print.")]
 
 
 def plan_command(
@@ -115,13 +120,20 @@ def _answer(planned: Planned, *, as_json: bool) -> None:
 
 
 def _print_plan(planned: Planned) -> None:
-    from screener.audit.plans.plan_words import cannot_says, do_says, switching_says, telling_says, where_says
+    from screener.audit.plans.plan_words import (
+        cannot_says,
+        count_says,
+        do_says,
+        switching_says,
+        telling_says,
+        where_says,
+    )
 
     print_plain(do_says(planned), style="bold")
     print_plain(where_says(planned))
     _print_list("What the earlier lots ask for", switching_says(planned))
     if not planned.stopped:
-        _print_list(f"Which units (seed {planned.draw.seed}; count from the top of the box)", planned.draw.says)
+        _print_list(f"Which units (seed {planned.draw.seed}; {count_says(planned)})", planned.draw.says)
         _print_list("On each of them", [step.does for step in planned.steps])
     _print_list("What it can tell", telling_says(planned))
     _print_list("What it cannot tell", cannot_says(planned))

@@ -8,7 +8,14 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from screener.audit.plans.oc import Point
-from screener.audit.plans.plan_words import cannot_says, do_says, switching_says, telling_says, where_says
+from screener.audit.plans.plan_words import (
+    cannot_says,
+    count_says,
+    do_says,
+    switching_says,
+    telling_says,
+    where_says,
+)
 from screener.audit.plans.planning import Planned
 from screener.reports.pages import page_templates
 from screener.reports.plot_svg import Axis, Curve, Mark, Words, line_plot
@@ -34,11 +41,12 @@ def plan_html(planned: Planned, page: PageFacts) -> str:
             planned=planned,
             says=do_says(planned),
             where=where_says(planned),
+            count=count_says(planned),
             tells=telling_says(planned),
             cannot=cannot_says(planned),
             switching=switching_says(planned),
-            operating=Markup(operating_plot(planned)),  # noqa: S704 - made of numbers and escaped
-            outgoing=None if planned.plan.whole_lot else Markup(outgoing_plot(planned)),  # noqa: S704 - same
+            operating=None if planned.stopped else Markup(operating_plot(planned)),  # noqa: S704 - made of numbers and escaped
+            outgoing=None if planned.plan.whole_lot or planned.stopped else Markup(outgoing_plot(planned)),  # noqa: S704 - same
         )
     )
 

@@ -28,7 +28,7 @@ from typer.testing import CliRunner
 from screener.audit.as_json import audit_as_json
 from screener.audit.batch.compare import BatchComparison, compare_batch
 from screener.audit.batch.unit import Number, Unit
-from screener.audit.lot import LotDisposition, judge_lot
+from screener.audit.lots import Delivery, judge_delivery
 from screener.cli.main import app
 from screener.errors import ScreenerError, WrongUsage
 from screener.records.model import ItemRecord, PhotoRef
@@ -41,9 +41,9 @@ from screener.reports.whole_file import write_whole
 EVIL = '=HYPERLINK("http://x","y")<script>alert(1)</script>'
 
 
-def made(units: list[Unit], **more: Any) -> tuple[BatchComparison, LotDisposition, AuditReport]:
+def made(units: list[Unit], **more: Any) -> tuple[BatchComparison, Delivery, AuditReport]:
     compared = compare_batch(units)
-    judged = judge_lot(compared)
+    judged = judge_delivery(compared)
     report = audit_report(compared, judged, scope=[("runs", "1")], created_at="today", version="0", **more)
     return compared, judged, report
 
@@ -138,8 +138,11 @@ def pdf_pages(content: bytes) -> Iterator[str]:
 
 def test_a_workbook_holds_texts_as_texts_and_numbers_as_numbers(written: Path) -> None:
     book = openpyxl.load_workbook(written / "audit.xlsx")
-    assert book.sheetnames[:3] == ["Summary", "Units", "Stands apart"]
-    rows = list(book["Units"].iter_rows())
+    assert book.sheetnames[:3] == ["Summary", "Lots", "Units"]
+    short = list(book["Units"].iter_rows(values_only=True))
+    assert (len(short), len(short[0])) == (1 + 42, 12)
+    assert book["Tolerances"]["A2"].value == "nothing found"
+    rows = list(book["Units in full"].iter_rows())
     heads = [cell.value for cell in rows[0]]
     assert len(rows) == 1 + 42
     evil = next(row for row in rows if row[0].value == 100)
@@ -161,7 +164,7 @@ def test_the_json_is_the_contract(written: Path) -> None:
     document = json.loads((written / "audit.json").read_text())
     assert document["schema"] == "screener.audit/1"
     assert set(document) == {
-        "schema", "lot", "groups", "repeated_serials", "repeated_photos", "serial_runs", "units",
+        "schema", "lot", "says", "lots", "groups", "repeated_serials", "repeated_photos", "serial_runs", "units",
     }  # fmt: skip
     (cluster,) = document["groups"][0]["clusters"]
     assert len(set(cluster["units"]) ^ set(range(8))) <= 1, "units are named by their record"
@@ -235,7 +238,7 @@ def test_the_command_reads_the_record_and_exits_by_the_lot(place: Path) -> None:
 
 
 def test_the_command_says_what_is_wrong(place: Path) -> None:
-    assert run("audit", 99, "--record", place).exception.exit_code == 3
+    assert run("audit", 99, "--record", place).exception.exit_code == 2
     assert run("audit", "--record", place, "--lot", 100, "--level", "IX").exception.exit_code == 2
     assert run("audit", "--record", place, "--out", place.parent / "a.doc").exception.exit_code == 2
     assert run("audit", "--record", place, "--item", 1).exception.exit_code == 2

@@ -8,13 +8,16 @@ from screener.audit.plans.planning import Planned, Seeing
 from screener.audit.plans.single import SinglePlan
 
 NOT_FOR_SUSPICION = (
-    "This plan judges quality over many lots. It is no tool for suspicion: one unit with a strong sign of being "
-    "something else than its box says holds the whole lot, whatever the counts allow."
+    "A plan is no tool for suspicion: one unit with a strong sign of being something else than its box says holds the "
+    "whole lot, whatever the counts allow."
 )
+JUDGES_LOTS = "This plan judges quality over many lots."
+JUDGES_LOT = "This plan judges the quality of this one lot."
 ASIDE = (
     "A box that was opened, re-taped or looks unlike the others: look into it as well, beside the units drawn and "
     "counted apart, never instead of one of them."
 )
+NOT_SEEN = "Looking says nothing about what nobody can see at the bench: steel, hardness, grease, accuracy class."
 OWN_HANDS = "Draw the units yourselves; neither the seller nor the driver picks them."
 
 MODEL_WORDS = {
@@ -57,6 +60,8 @@ def _verdict_says(plan: SinglePlan | ZeroPlan, what: str) -> str:
 def where_says(planned: Planned) -> str:
     """Return where the numbers come from: tables, letter, arrows; or the sum behind them."""
     plan = planned.plan
+    if planned.stopped:
+        return "ISO 2859-1, switching rules: inspection by sample is discontinued."
     if isinstance(plan, ZeroPlan):
         return (
             f"Accept on zero, {plan.basis}: a lot with {plan.bad_units} of {plan.lot_units} nonconforming is accepted "
@@ -65,10 +70,7 @@ def where_says(planned: Planned) -> str:
     arrow = f", arrow to {plan.used_letter}" if plan.used_letter != plan.letter else ""
     asked = f"{plan.severity}, level {plan.level}, AQL {plan.aql}: code letter {plan.letter}{arrow}"
     if plan.severity == "reduced":
-        return (
-            f"Single sampling of MIL-STD-105E, {asked}, tables I and II-C. ISO 2859-1:1999 has reduced plans of its "
-            "own, without a gap between acceptance and rejection number (from memory; not in these tables)."
-        )
+        return f"Single sampling of MIL-STD-105E, {asked}, tables I and II-C. ISO 2859-1 has reduced plans of its own."
     table = {"normal": "A", "tightened": "B"}[plan.severity]
     return (
         f"ISO 2859-1 single sampling, {asked}, tables 1 and 2-{table}; the same plan as MIL-STD-105E, tables I and "
@@ -76,8 +78,18 @@ def where_says(planned: Planned) -> str:
     )
 
 
+def count_says(planned: Planned) -> str:
+    """Return how units are counted, with the boxes taken for granted: ``12 boxes; count from the top of each``."""
+    draw = planned.draw
+    if draw.box_count == 1:
+        return "one pile or box; lay the units in one order first, then count"
+    return f"{draw.box_count} boxes; count from the top of each, first layer from left to right, row by row"
+
+
 def telling_says(planned: Planned) -> list[str]:
-    """Return risks and averages as sentences."""
+    """Return risks and averages as sentences; nothing where nothing is accepted by sample."""
+    if planned.stopped:
+        return []
     telling = planned.telling
     says = [f"Chances are {MODEL_WORDS[telling.model]}."]
     if telling.producers_risk is not None:
@@ -92,11 +104,10 @@ def telling_says(planned: Planned) -> list[str]:
             f"Your risk: the chance that a lot of limiting quality ({_share(planned, at)}) is accepted is "
             f"{_in_100(at.chance)} (consumer's risk)."
         )
-    says.append(
-        f"Acceptance is {_percent(telling.accepted_95.chance)} at {_share(planned, telling.accepted_95)}, "
-        f"{_percent(telling.accepted_50.chance)} at {_share(planned, telling.accepted_50)}, "
-        f"{_percent(telling.accepted_10.chance)} at {_share(planned, telling.accepted_10)}."
-    )
+    points = (telling.accepted_95, telling.accepted_50, telling.accepted_10)
+    # In a small lot two of the three points can be the same number of units.
+    told = dict.fromkeys(f"{_percent(at.chance)} at {_share(planned, at)}" for at in points)
+    says.append(f"Acceptance is {', '.join(told)}.")
     return says if planned.plan.whole_lot else [*says, _outgoing_says(planned)]
 
 
@@ -116,14 +127,17 @@ def cannot_says(planned: Planned) -> list[str]:
     """Return what the plan cannot tell, and the warnings."""
     seeing = planned.seeing[0]
     few = next((each for each in planned.seeing if each.bad_units > 1), seeing)
+    single = isinstance(planned.plan, ZeroPlan)
+    if planned.stopped:
+        return [NOT_FOR_SUSPICION, NOT_SEEN, OWN_HANDS]
     says = [
-        NOT_FOR_SUSPICION,
+        f"{JUDGES_LOT if single else JUDGES_LOTS} {NOT_FOR_SUSPICION}",
         *(_seeing_says(planned, each) for each in dict.fromkeys((seeing, few)) if not planned.plan.whole_lot),
-        "A sample says nothing about what nobody can see at the bench: steel, hardness, grease, accuracy class.",
+        NOT_SEEN,
         ASIDE,
         OWN_HANDS,
     ]
-    if isinstance(planned.plan, SinglePlan):
+    if not single:
         says.insert(
             1,
             "AQL plans work through their switching rules, over a series of lots of one supplier and maker. For a "

@@ -137,3 +137,41 @@ def test_a_place_that_cannot_be_written_is_said(tmp_path) -> None:
         CliRunner().invoke(
             app, ["plan", "--lot", "50", "--html", str(tmp_path / "file" / "plan.html")], catch_exceptions=False
         )
+
+
+def _shown(*arguments: str) -> str:
+    return CliRunner().invoke(app, ["plan", *arguments], catch_exceptions=False).output
+
+
+def test_a_single_lot_is_not_said_to_be_many() -> None:
+    assert "over many lots" not in _shown("--lot", "300", "--accept-zero", "--ltpd", "5")
+    assert "over many lots" in _shown("--lot", "300")
+
+
+def test_a_stop_gives_no_chances() -> None:
+    planned = plan_lot(PlanRequest(1200, history=("r",) * 7))
+    assert planned.stopped
+    assert telling_says(planned) == []
+    page = plan_html(planned, PageFacts("Plan", "25 November 2026", "0"))
+    assert "chance" not in _shown("--lot", "1200", "--history", "r,r,r,r,r,r,r").lower()
+    assert "Operating characteristic" not in page
+    assert "Chance of seeing" not in page
+
+
+def test_units_are_counted_from_a_box_only_where_there_are_boxes() -> None:
+    assert "top of" not in _shown("--lot", "300")
+    assert "12 boxes; count from the top of each" in _shown("--lot", "1200", "--per-box", "100")
+
+
+def test_the_same_point_is_told_once() -> None:
+    assert _shown("--lot", "50", "--aql", "0.01").count("at 1 of 50") == 1
+
+
+def test_every_unit_drawn_has_its_tick_box() -> None:
+    planned = plan_lot(PlanRequest(1200, boxes=12, per_box=100))
+    page = plan_html(planned, PageFacts("Plan", "25 November 2026", "0"))
+    assert page.count('<span class="unit">☐') == planned.plan.sample_units
+
+
+def test_what_is_remembered_is_no_text_for_a_customer() -> None:
+    assert "memory" not in where_says(plan_lot(PlanRequest(1200, severity="reduced")))
