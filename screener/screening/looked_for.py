@@ -8,27 +8,24 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from screener.screening.checks.readings import signs_to_be_seen
+from screener.screening.model import BOX_CHANNELS
 from screener.screening.observed import CERTAIN_FROM_P, observed
 from screener.specs.makers import match_maker
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
 
-    from screener.screening.model import Attribute, Channel, Item
+    from screener.screening.model import Attribute, Channel, Item, Observation
+    from screener.specs.makers import Maker
     from screener.specs.screening_rules import Indicator
 
 _NEEDS: tuple[tuple[str, tuple[tuple[Attribute, Channel], ...]], ...] = (
-    ("PK1", (("maker", "label"),)),
-    ("PK2", (("maker", "label"),)),
     ("LB2", (("designation", "label"), ("designation", "barcode"))),
     ("LB3", (("gtin", "barcode"),)),
     ("LB8", (("date", "label"),)),
     ("LB8", (("date", "barcode"),)),
     ("SN5", (("batch", "label"), ("batch", "marking"))),
-    ("MK2", (("maker", "label"), ("maker", "marking"))),
-    ("MK7", (("designation", "marking"), ("maker", "label"))),
-    ("GM2", (("width_mm", "instrument"),)),
-    ("GM3", (("mass_g", "instrument"),)),
 )
 """Indicator, and what must have been read for sure for it to be seen."""
 _ANY_CHANNEL: tuple[tuple[str, Attribute], ...] = (("SN1", "serial"), ("SN2", "serial"))
@@ -37,7 +34,7 @@ _GROUP_NEEDS: Mapping[str, frozenset[str]] = {
     "label": frozenset({"LB2", "LB8"}),
     "serial": frozenset({"SN1", "SN2"}),
     "marking": frozenset({"MK2", "MK7"}),
-    "geometry and mass": frozenset({"GM2", "GM3"}),
+    "geometry and mass": frozenset({"GM1", "GM2", "GM3"}),
 }
 """A group counts as looked at only with all of these; the other groups only a person can look at."""
 
@@ -47,7 +44,7 @@ def looked_for(item: Item, indicators: Mapping[str, Indicator]) -> tuple[str, ..
     groups = groups_by_person(item)
     found = {name for name, needs in _NEEDS if all(_surely(item, *need) for need in needs)}
     found |= {name for name, attribute in _ANY_CHANNEL if observed(item, attribute)}
-    found |= _by_maker(item)
+    found |= _by_maker(item) | signs_to_be_seen(item)
     return tuple(name for name, each in indicators.items() if name in found or each.group in groups)
 
 
@@ -63,13 +60,25 @@ def groups_by_person(item: Item) -> tuple[str, ...]:
 
 
 def _surely(item: Item, attribute: Attribute, channel: Channel) -> bool:
-    return any(o.p is None or o.p >= CERTAIN_FROM_P or o.confirmed for o in observed(item, attribute, (channel,)))
+    return any(_sure(o) for o in observed(item, attribute, (channel,)))
+
+
+def _sure(observation: Observation) -> bool:
+    return observation.p is None or observation.p >= CERTAIN_FROM_P or observation.confirmed
 
 
 def _by_maker(item: Item) -> set[str]:
     """What can only be seen where the makers file says how this maker does it."""
-    matches = [match_maker(str(o.value)) for o in observed(item, "maker", ("label", "barcode"))]
-    known = [match.maker for match in matches if match is not None]
-    found = {"LB1"} if any(maker.label_always for maker in known) else set()
+    known = _known_makers(item, BOX_CHANNELS)
+    found = {"PK1"} if _known_makers(item, ("label",), sure=True) else set()
+    found |= {"MK2"} if _known_makers(item, BOX_CHANNELS) and _known_makers(item, ("marking",)) else set()
+    habits = any(maker.suffix_habits for maker in known)
+    found |= {"MK7"} if habits and _surely(item, "designation", "marking") else set()
+    found |= {"LB1"} if any(maker.label_always for maker in known) else set()
     found |= {"LB4"} if observed(item, "gtin") and any(maker.gtin_prefixes for maker in known) else set()
     return found | ({"LB10"} if observed(item, "country") and any(maker.countries for maker in known) else set())
+
+
+def _known_makers(item: Item, channels: Iterable[Channel], *, sure: bool = False) -> list[Maker]:
+    words = [o for o in observed(item, "maker", channels) if not sure or _sure(o)]
+    return [match.maker for o in words if (match := match_maker(str(o.value))) is not None]

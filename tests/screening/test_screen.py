@@ -141,7 +141,8 @@ def test_one_odd_reading_against_mark_and_photo_is_measured_again():
     odd = judged(WET, *GOOD_6205, reading("od_mm", 51.5))
     assert (odd.disposition.word, odd.disposition.exit) == ("hold", "look again")
     both = judged(WET, *GOOD_6205, reading("od_mm", 47.0), reading("bore_mm", 20.0))
-    assert both.disposition.word == "reject"
+    # The ring bears a size that it does not have: wrong, and kept until it is known why (disposition_rules.toml, R2).
+    assert (both.disposition.word, both.disposition.exit) == ("hold", "keep and ask")
 
 
 def test_mass_of_the_next_series_is_noticed():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+import json
 import re
 from dataclasses import replace
 
@@ -13,7 +14,7 @@ from screener.records.result_json import item_as_json, item_from_json
 from screener.reports import wording
 from screener.reports.html_report import html_report
 from screener.reports.report_data import ReportData
-from screener.screening.model import Source
+from screener.screening.model import Source, Trade
 from screener.screening.screen import screen
 
 PART = need("6205-2RS C3", duty=["dry"])
@@ -67,3 +68,11 @@ def test_the_record_gives_back_what_was_shown():
         w.ordinary_causes for w in done.suspicion.indicators
     ]
     assert wording.absence_says(again.suspicion) == wording.absence_says(done.suspicion)
+
+
+def test_the_record_gives_back_what_the_order_said_about_the_trade():
+    asked = replace(PART, trade=Trade(unit_price=3.5, currency="EUR", chain_of_sale=False), signs=("PA4",))
+    done = screen(item(asked, *GOOD_6205), TODAY)
+    again = item_from_json(json.loads(json.dumps(item_as_json(done))))
+    assert again.item.requirement == done.item.requirement
+    assert item_as_json(again) == item_as_json(done)

@@ -1,4 +1,8 @@
-"""Readings with instruments against the ordered size: the decisions are those of `screener.metrology`."""
+"""Readings with instruments against the ordered size: the decisions are those of `screener.metrology`.
+
+A wrong size is a matter of the order first. It speaks for suspicion only where the ring itself is marked with the size
+that it does not have: under a right box alone a part is more likely swapped than passed off.
+"""
 
 from __future__ import annotations
 
@@ -12,14 +16,15 @@ from screener.metrology.seal import measure_seal
 from screener.parts import explain
 from screener.screening.checks.outcome import Checked, suspicious, together
 from screener.screening.model import Finding
-from screener.screening.observed import certain, observed
+from screener.screening.observed import certain, named, observed, on_closure
 from screener.specs.boundary import boundary
 from screener.specs.seals import SealSizeRow
 
 if TYPE_CHECKING:
     from screener.metrology.characteristic import Decision
+    from screener.metrology.mass import MassAgreement
     from screener.parts.model import Explained
-    from screener.screening.model import Attribute, Item, Surroundings
+    from screener.screening.model import Attribute, Channel, Item, Observation, Surroundings
 
 _ATTRIBUTE: dict[str, Attribute] = {
     "bore": "bore_mm",
@@ -27,6 +32,11 @@ _ATTRIBUTE: dict[str, Attribute] = {
     "free outside diameter": "od_mm",
     "width": "width_mm",
 }
+
+
+_NAMING: tuple[Channel, ...] = ("marking", "label", "barcode")
+OFF_MM = 0.1
+"""A dimension as far as this outside its limits is another size, no matter of tolerance (judgement; GM1)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +54,23 @@ def check(item: Item, surroundings: Surroundings) -> Checked:
         return Checked()
     decisions = _decisions(item, need)
     alone = sum(d.size == "differs" for d in decisions) == 1
-    return together([*(_told(item, d, alone=alone) for d in decisions), _mass(item, need)])
+    told = [_told(item, d, alone=alone) for d in decisions]
+    return together([*told, _unlike_its_name(item, decisions), _mass(item, need)])
+
+
+def signs_to_be_seen(item: Item) -> frozenset[str]:
+    """Return the indicators of size and mass that these readings would have shown."""
+    need = item.requirement.explained
+    if need.kind != "bearing" or need.basic is None:
+        return frozenset()
+    name = _name_of_the_size(item)
+    measured = {d.characteristic: d for d in _decisions(item, need)} if name else {}
+    width = measured.get("width")
+    marked = name is not None and name.source.channel == "marking"
+    found = {"GM1"} if marked and {"bore", "outside diameter", "width"} <= set(measured) else set()
+    found |= {"GM2"} if width is not None and width.limits is not None else set()
+    told = _mass_told(item, need)
+    return frozenset(found | ({"GM3"} if told is not None and told.verdict != "cannot_tell" else set()))
 
 
 def _decisions(item: Item, need: Explained) -> tuple[Decision, ...]:
@@ -97,6 +123,46 @@ def _rest_of_the_steel_agrees(item: Item) -> bool:
     return marked and pictured
 
 
+def _unlike_its_name(item: Item, decisions: tuple[Decision, ...]) -> Checked:
+    """The signs GM1 and GM2, each once: what box or mark name is not what is measured."""
+    name = _name_of_the_size(item)
+    if name is None or item.requirement.explained.kind != "bearing":
+        return Checked()
+    off = [d for d in decisions if _off_nominal(d)]
+    if len(off) == 1 and _rest_of_the_steel_agrees(item):
+        return Checked()  # more likely a slip of the hand: `reading_against_the_rest` holds it
+    if off and name.source.channel == "marking":
+        return Checked(findings=(_unlike("size_unlike_its_name", item, off[0], name),))
+    narrow = [d for d in decisions if (d.characteristic, d.verdict, d.size) == ("width", "does_not_conform", "agrees")]
+    return Checked(findings=tuple(_unlike("width_unlike_its_name", item, d, name) for d in narrow))
+
+
+def _off_nominal(decision: Decision) -> bool:
+    """Whether all that the readings leave open is this far outside the limits; without (a tapered bore) nothing is."""
+    found, limits = decision.estimate, decision.limits
+    if limits is None:
+        return False
+    return found.lowest_mm > limits.upper_mm + OFF_MM or found.highest_mm < limits.lower_mm - OFF_MM
+
+
+def _unlike(code: str, item: Item, decision: Decision, name: Observation) -> Finding:
+    said = observed(item, _ATTRIBUTE[decision.characteristic], ("instrument",))
+    says = f"The {named(name)} names {name.value}, whose {decision.characteristic} is {decision.nominal_mm:g} mm; it "
+    says += f"measures {decision.estimate.mean_mm:.2f} mm."
+    return suspicious(code, says, decision.rests_on, name, *said)
+
+
+def _name_of_the_size(item: Item) -> Observation | None:
+    """Who names the ordered size for sure, the mark first; None where nobody does or the ring names another size."""
+    basic = item.requirement.explained.basic
+    said = [o for o in observed(item, "designation", _NAMING) if certain(o, item) and not on_closure(o)]
+    sizes = {o.key: explain(str(o.value)).basic for o in said}
+    marks = [o for o in said if o.source.channel == "marking"]
+    if any(sizes[o.key] not in {None, basic} for o in marks):
+        return None
+    return next((o for o in (*marks, *said) if sizes[o.key] == basic), None)
+
+
 def _finding(code: str, decision: Decision, keys: tuple[str, ...]) -> Finding:
     return Finding(
         code=code,
@@ -109,13 +175,21 @@ def _finding(code: str, decision: Decision, keys: tuple[str, ...]) -> Finding:
 
 
 def _mass(item: Item, need: Explained) -> Checked:
-    weighings = observed(item, "mass_g", ("instrument",))
-    if need.kind != "bearing" or not weighings:
+    told = _mass_told(item, need)
+    if told is None:
         return Checked()
-    readings = [MassReading(float(o.value) / 1000, o.source.where) for o in weighings]
-    closure_kind = need.closure.kind if need.closure is not None else None
-    told = mass_agreement(need.basic or "", readings, closure_kind=closure_kind)
     says = f"{told.says[0].upper()}{told.says[1:]}."
     if told.verdict != "differs":
         return Checked(agreed=(says,))
-    return Checked(findings=(suspicious("mass_unusual", says, told.rests_on, *weighings),))
+    return Checked(findings=(suspicious("mass_unusual", says, told.rests_on, *_weighings(item)),))
+
+
+def _mass_told(item: Item, need: Explained) -> MassAgreement | None:
+    readings = [MassReading(float(o.value) / 1000, o.source.where) for o in _weighings(item)]
+    if need.kind != "bearing" or not readings:
+        return None
+    return mass_agreement(need.basic or "", readings, closure_kind=need.closure.kind if need.closure else None)
+
+
+def _weighings(item: Item) -> tuple[Observation, ...]:
+    return observed(item, "mass_g", ("instrument",))
