@@ -2,16 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache
-from typing import TYPE_CHECKING
 
 from pydantic import with_config
 
-from screener.specs.screening_rules import STRICT, broken, document, entries, finding_kinds, indicators, validated
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
+from screener.specs.screening_rules import STRICT, document, entries, finding_kinds, indicators, validated
 
 FILE = "steps.toml"
 
@@ -56,18 +52,22 @@ class HoldProcedure:
 
 @cache
 def steps() -> tuple[Step, ...]:
-    """The steps, cheapest first as the file has them.
+    """The steps, cheapest first as the file has them, without names that no other file has (`unknown_names`).
 
-    Raises
-    ------
-    InputUnreadable
-        A step names a finding or an indicator that there is not.
+    A step is advice: a finding that was renamed or taken out must not stop an item from being screened.
     """
-    known = entries(FILE, "step", Step)
-    for step in known:
-        _all_known(step, (*step.explains, *step.confirms), finding_kinds())
-        _all_known(step, step.looks_for, indicators())
-    return known
+    return tuple(_only_known(step) for step in entries(FILE, "step", Step))
+
+
+def unknown_names() -> tuple[tuple[str, str], ...]:
+    """Return (step, name) for each finding or indicator that a step names and no file has."""
+    return tuple(
+        (step.id, name)
+        for step in entries(FILE, "step", Step)
+        for names, known in ((step.explains.keys() | step.confirms, finding_kinds()), (step.looks_for, indicators()))
+        for name in sorted(names)
+        if name not in known
+    )
 
 
 @cache
@@ -82,8 +82,10 @@ def hold_procedure() -> HoldProcedure:
     return validated(FILE, "hold", HoldProcedure, document(FILE).get("hold", {}))
 
 
-def _all_known(step: Step, names: Iterable[str], known: Iterable[str]) -> None:
-    there = set(known)
-    for name in names:
-        if name not in there:
-            raise broken(FILE, step.id, f"“{name}” is not known.")
+def _only_known(step: Step) -> Step:
+    return replace(
+        step,
+        explains={code: chance for code, chance in step.explains.items() if code in finding_kinds()},
+        confirms=step.confirms & finding_kinds().keys(),
+        looks_for=tuple(name for name in step.looks_for if name in indicators()),
+    )
