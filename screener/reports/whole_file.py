@@ -20,7 +20,7 @@ def need_folder(path: Path) -> None:
     """
     if not path.parent.is_dir():
         raise ScreenerError(
-            "this folder is not there, so nothing was written.",
+            "the file could not be written: there is no such folder.",
             where=str(path.parent),
             next_step="Make the folder first, or name another place.",
             code="report_not_written",

@@ -112,7 +112,7 @@ def test_a_folder_that_is_not_there_is_not_made(record: Path, tmp_path: Path, ar
     if filled == arguments:
         filled = [*arguments, str(nowhere / "x.html")]
     given = filled if filled[0] == "plan" else [*filled, "--record", str(record)]
-    with pytest.raises(ScreenerError, match="folder is not there") as caught:
+    with pytest.raises(ScreenerError, match="no such folder") as caught:
         told(*given)
     assert caught.value.exit_code == 1
     assert not nowhere.parent.exists()

@@ -9,7 +9,7 @@ import pytest
 from typer.testing import CliRunner
 
 from screener.audit.plans.plan_words import do_says, telling_says, where_says
-from screener.audit.plans.planning import PlanRequest, plan_lot
+from screener.audit.plans.planning import Planned, PlanRequest, plan_lot
 from screener.cli.main import app
 from screener.errors import ScreenerError, WrongUsage
 from screener.reports.plan_report import PageFacts, plan_html
@@ -120,12 +120,16 @@ def test_the_page_stands_alone(request_) -> None:
     assert "<script" not in page
     assert not re.search(r"(?:src|href)\s*=\s*[\"'](?!data:|#)", page)
     assert "Plan for &lt;lot&gt; &amp; co" in page
-    assert page.count('<svg class="plot"') == (1 if plan_lot(request_).plan.whole_lot else 2)
+    assert page.count('<svg class="plot"') == _plots(plan_lot(request_))
     assert "nan" not in re.findall(r"points=\"[^\"]*\"", page).__str__()
 
 
+def _plots(planned: Planned) -> int:
+    return 0 if planned.stopped else 1 if planned.plan.whole_lot else 2
+
+
 def test_the_page_is_written(tmp_path) -> None:
-    out = tmp_path / "new" / "plan.html"
+    out = tmp_path / "plan.html"
     done = CliRunner().invoke(app, ["plan", "--lot", "50", "--html", str(out)])
     assert done.exit_code == 0
     assert out.read_text(encoding="utf-8").startswith("<!doctype html>")
