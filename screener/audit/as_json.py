@@ -15,18 +15,20 @@ from screener.audit.batch.compare import BatchComparison, Group
 from screener.audit.batch.mixed import Mixed
 from screener.audit.batch.outliers import Outlier
 from screener.audit.batch.unit import Unit
-from screener.audit.lot import LotDisposition
+from screener.audit.lots import Delivery, Lot
 
 SCHEMA = "screener.audit/1"
 
 Json = dict[str, Any]
 
 
-def audit_as_json(batch: BatchComparison, lot: LotDisposition) -> Json:
-    """Return the whole audit as one JSON object."""
+def audit_as_json(batch: BatchComparison, delivery: Delivery) -> Json:
+    """Return the whole audit as one JSON object. ``lot`` sums up, ``lots`` holds the answer for each."""
     return {
         "schema": SCHEMA,
-        "lot": asdict(lot),
+        "lot": asdict(delivery.judged),
+        "says": delivery.says,
+        "lots": [_lot(each) for each in delivery.lots],
         "groups": [_group(each) for each in batch.groups],
         "repeated_serials": [asdict(each) for each in batch.repeated_serials],
         "repeated_photos": [asdict(each) for each in batch.repeated_photos],
@@ -51,6 +53,16 @@ def unit_as_json(unit: Unit) -> Json:
         "words": dict(unit.words),
         "serials": [serial for serial, _ in unit.serials],
         "photos": [asdict(photo) for photo in unit.photos],
+    }
+
+
+def _lot(lot: Lot) -> Json:
+    return {
+        "name": lot.name,
+        "supplier": lot.supplier,
+        "units": [unit.record for unit in lot.units],
+        "answer": asdict(lot.judged),
+        "note": lot.note,
     }
 
 

@@ -16,7 +16,7 @@ from screener.audit.plans.single import SinglePlan
 
 LotWord = Literal["accept", "hold", "reject"]
 
-_KEEP = "Keep the whole lot apart, with its packaging; return nothing and use nothing before this is settled."
+_KEEP = "Keep {what} apart, with the packaging; return none and use none of them before this is settled."
 _CLAIM = "Keep the lot together and claim it as a whole, with the non-conformance report; or sort it unit by unit."
 _CLAIM_LATER = "By count the lot would go back; claim nothing before the suspect units are settled."
 _ASK = "Ask the maker or an authorised dealer about the units named, with the photos and without conclusions."
@@ -47,7 +47,7 @@ class LotReason:
     """One reason, with what would settle it."""
 
     code: str
-    question: Literal["number", "suspicion", "comparison"]
+    question: Literal["number", "suspicion", "comparison", "identity"]
     word: LotWord
     says: str
     next_step: str
@@ -71,6 +71,11 @@ class LotDisposition:
     reasons: tuple[LotReason, ...]
     plan: LotPlan | None = None
 
+    @property
+    def missing(self) -> int:
+        """How many units the plan asks for beyond those looked at."""
+        return 0 if self.plan is None else max(0, self.plan.sample - self.inspected)
+
 
 def judge_lot(batch: BatchComparison, plan: LotPlan | None = None) -> LotDisposition:
     """Return what to do with the lot that the batch was drawn from."""
@@ -79,7 +84,7 @@ def judge_lot(batch: BatchComparison, plan: LotPlan | None = None) -> LotDisposi
     word = _strongest(reasons)
     return LotDisposition(
         word=word,
-        says=_says(word, reasons, len(units)),
+        says=f"{_short(units, plan)}{_says(word, reasons, len(units))}",
         inspected=len(units),
         nonconforming=_records(units, _is_nonconforming),
         open=_records(units, _is_open),
@@ -113,11 +118,21 @@ def _strongest(reasons: Sequence[LotReason]) -> LotWord:
     return "hold" if any(each.word == "hold" for each in reasons) else "accept"
 
 
+def _short(units: Sequence[Unit], plan: LotPlan | None) -> str:
+    """Say first where the sample is smaller than the plan's."""
+    if plan is None or len(units) >= plan.sample:
+        return ""
+    were = "was" if len(units) == 1 else "were"
+    return f"The plan asks for {plan.sample}, {len(units)} {were} looked at: {plan.sample - len(units)} more. "
+
+
 def _says(word: LotWord, reasons: Sequence[LotReason], inspected: int) -> str:
     head = {"accept": "Accept the lot.", "hold": "Hold the lot.", "reject": "Do not accept the lot."}[word]
     first = next((each for each in reasons if each.word == word), None)
     return (
-        f"{head} {first.says}" if first else f"{head} {inspected} units were inspected and nothing speaks against it."
+        f"{head} {first.says}"
+        if first
+        else f"{head} {inspected} unit{' was' if inspected == 1 else 's were'} inspected and nothing speaks against it."
     )
 
 
@@ -135,10 +150,17 @@ def _by_suspicion(units: Sequence[Unit]) -> list[LotReason]:
             "hold",
             f"{len(suspect)} unit{'' if one else 's'} of the sample must be kept and asked about "
             f"(item{'' if one else 's'} {shown}{more}). One such unit holds the lot, whatever the count.",
-            f"{_KEEP} {_ASK}",
+            f"{_KEEP.format(what=_reach(suspect))} {_ASK}",
             tuple(unit.record for unit in suspect),
         )
     ]
+
+
+def _reach(suspect: Sequence[Unit]) -> str:
+    """Name what a suspect unit holds: everything of its product from its supplier."""
+    reached = dict.fromkeys((unit.group, unit.supplier) for unit in suspect)
+    named = [f"{kind} from {supplier}" if supplier else kind for kind, supplier in reached]
+    return f"every unit of {' and of '.join(named)}"
 
 
 def _by_number(units: Sequence[Unit], plan: LotPlan | None) -> list[LotReason]:
@@ -148,14 +170,17 @@ def _by_number(units: Sequence[Unit], plan: LotPlan | None) -> list[LotReason]:
     ]
     waiting = [unit for unit in units if unit.disposition == "hold" and unit not in bad]
     if plan is None:
-        return _without_plan(bad, waiting)
+        return _without_plan(units, bad, [unit for unit in waiting if not _is_suspect(unit)])
     records = tuple(unit.record for unit in bad)
     if len(bad) >= plan.reject:
         says = f"{len(bad)} of {len(units)} units do not conform; {plan.name} does not accept from {plan.reject} on."
         step = _CLAIM_LATER if any(_is_suspect(unit) for unit in units) else _CLAIM
         return [LotReason("reject_number", "number", "reject", says, step, records)]
     if len(units) < plan.sample:
-        says = f"{len(units)} units were inspected; {plan.name} asks for {plan.sample} of {plan.lot}."
+        says = (
+            f"{len(units)} unit{'' if len(units) == 1 else 's'} inspected; {plan.name} asks for {plan.sample} "
+            f"of {plan.lot}."
+        )
         step = f"Draw {plan.sample - len(units)} more units at random over all boxes and screen them."
         return [LotReason("sample_too_small", "number", "hold", says, step)]
     if len(bad) + len(waiting) >= plan.reject:
@@ -174,9 +199,14 @@ def _names_a_contradiction(unit: Unit) -> bool:
     return any(weight == "contradiction" and code.endswith("_not_as_ordered") for code, weight, _ in unit.findings)
 
 
-def _without_plan(bad: Sequence[Unit], waiting: Sequence[Unit]) -> list[LotReason]:
+def _without_plan(units: Sequence[Unit], bad: Sequence[Unit], waiting: Sequence[Unit]) -> list[LotReason]:
     step = "Give --lot and --aql for a decision on the lot by a sampling plan; or screen every unit."
     found = []
+    if bad and len(bad) == len(units) and not any(_is_suspect(unit) for unit in bad):
+        count = "The one unit" if len(bad) == 1 else f"Each of the {len(bad)} units"
+        says = f"{count} looked at does not conform (item {', '.join(unit.key for unit in bad[:12])})."
+        ask = "Look at the other pieces of the lot; claim those that do not conform, each with its report."
+        return [LotReason("all_nonconforming", "number", "reject", says, ask, tuple(u.record for u in bad))]
     if bad:
         says = f"{len(bad)} unit{'s do' if len(bad) > 1 else ' does'} not conform. No sampling plan was given."
         found.append(LotReason("nonconforming_units", "number", "hold", says, step, tuple(u.record for u in bad)))
@@ -190,16 +220,36 @@ def _without_plan(bad: Sequence[Unit], waiting: Sequence[Unit]) -> list[LotReaso
 def _by_comparison(batch: BatchComparison) -> list[LotReason]:
     reasons = []
     for serial in batch.repeated_serials:
-        says = f"Serial {serial.value} was read on {len(serial.records)} units."
+        says = f"Serial {serial.value} was read on {len(serial.records)} units ({_keys(batch, serial.records)})."
         step = "Scan both again; make sure that it is a serial and not a batch or product code, and no box twice."
-        reasons.append(LotReason("repeated_serial", "comparison", "hold", says, step, serial.records))
+        reasons.append(LotReason("repeated_serial", "identity", "hold", says, step, serial.records))
     for photo in batch.repeated_photos:
         says = f"The photo {photo.value} was given for {len(photo.records)} units: one of them was not looked at."
         step = "Photograph each unit itself."
-        reasons.append(LotReason("repeated_photo", "comparison", "hold", says, step, photo.records))
+        reasons.append(LotReason("repeated_photo", "identity", "hold", says, step, photo.records))
     for group in batch.groups:
         reasons.extend(_of_group(group))
     return reasons
+
+
+def _keys(batch: BatchComparison, records: Sequence[int]) -> str:
+    """Name units as a person finds them."""
+    by_record = {unit.record: unit.key for unit in batch.units}
+    named = [f"item {by_record[each]}" if each in by_record else f"record {each}" for each in records]
+    return ", ".join(named[:12]) + (" and more" if len(named) > 12 else "")
+
+
+def one_batch_says(batch: BatchComparison) -> str:
+    """Answer whether the units are one batch, as far as the comparison of their numbers and words can."""
+    if len(batch.groups) > 1:
+        return f"No: {len(batch.groups)} kinds or sources were chosen; each is compared within itself."
+    (group,) = batch.groups
+    if group.clusters or any(each.kind == "question" for each in group.mixed):
+        return "Perhaps not: units differ from each other as named here."
+    if not (group.tests or group.tested):
+        count = len(group.units)
+        return f"It cannot be said: {count} unit{'' if count == 1 else 's'} with too few numbers to compare."
+    return "Nothing seen speaks against it: no group of units stands apart from the others."
 
 
 def _of_group(group: Group) -> list[LotReason]:

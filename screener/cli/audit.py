@@ -16,8 +16,13 @@ from screener.errors import WrongUsage
 if TYPE_CHECKING:
     from screener.audit.batch.compare import BatchComparison, Group
     from screener.audit.lot import LotDisposition, LotPlan
+    from screener.audit.lots import Delivery, Lot
     from screener.records.audit_units import Chosen
     from screener.records.record import Record
+
+
+_ANY_LOT = 1000
+"""Size of a lot to check the words of a plan with, where none is given."""
 
 
 def audit_command(
@@ -44,7 +49,7 @@ def audit_command(
 ) -> None:
     """Compare the items of a batch with each other and say what to do with the lot."""
     from screener.audit.batch.compare import compare_batch
-    from screener.audit.lot import judge_lot
+    from screener.audit.lots import judge_delivery
     from screener.records.audit_units import Chosen, audit_units
 
     if nonconformance is not None or item is not None:
@@ -61,18 +66,19 @@ def audit_command(
         units = audit_units(opened, chosen)
         messages.print(f"Comparing {len(units)} units …")
         batch = compare_batch(units)
-        judged = judge_lot(batch, plan)
+        _check_lot(plan, len(units))
+        delivery = judge_delivery(batch, plan)
         if out is not None:
-            _write(out, batch, judged, chosen, opened)
+            _write(out, batch, delivery, chosen, opened)
     if as_json:
         from screener.audit.as_json import audit_as_json
 
-        print_json(audit_as_json(batch, judged))
+        print_json(audit_as_json(batch, delivery))
     else:
-        _print_lot(judged)
+        _print_delivery(delivery)
         if out is None:
             _print_groups(batch)
-    raise typer.Exit(of_dispositions([judged.word]))
+    raise typer.Exit(of_dispositions([delivery.judged.word]))
 
 
 def write_nonconformance(target: Path | None, item: int | None, record: str | None) -> None:
@@ -115,7 +121,7 @@ def _check_form(out: Path) -> None:
     need_folder(out)
 
 
-def _write(out: Path, batch: BatchComparison, lot: LotDisposition, chosen: Chosen, record: Record) -> None:
+def _write(out: Path, batch: BatchComparison, delivery: Delivery, chosen: Chosen, record: Record) -> None:
     from screener import __version__
     from screener.reports.audit_files import write_audit
     from screener.reports.audit_report import audit_report
@@ -127,7 +133,7 @@ def _write(out: Path, batch: BatchComparison, lot: LotDisposition, chosen: Chose
     scope += [("since", chosen.since)] if chosen.since else []
     report = audit_report(
         batch,
-        lot,
+        delivery,
         scope=scope,
         created_at=now_in_words(),
         version=__version__,
@@ -139,8 +145,6 @@ def _write(out: Path, batch: BatchComparison, lot: LotDisposition, chosen: Chose
 
 
 def _plan(lot: int | None, aql: str, level: str, severity: str) -> LotPlan | None:
-    if lot is None:
-        return None
     from screener.audit.lot import LotPlan
     from screener.audit.plans.single import single_plan
     from screener.specs.sampling import Level, Severity
@@ -151,7 +155,38 @@ def _plan(lot: int | None, aql: str, level: str, severity: str) -> LotPlan | Non
         raise WrongUsage(f"“{level}” is no inspection level.", where="--level", next_step=f"One of {get_args(Level)}.")
     if known_severity is None:
         raise WrongUsage(f"“{severity}” is not normal, tightened or reduced.", where="--severity")
-    return LotPlan.of(single_plan(lot, aql, known_level, known_severity))
+    # The words are checked also where no lot is given, so that a slip is not passed over.
+    plan = single_plan(_ANY_LOT if lot is None else lot, aql, known_level, known_severity)
+    return None if lot is None else LotPlan.of(plan)
+
+
+def _check_lot(plan: LotPlan | None, inspected: int) -> None:
+    if plan is not None and plan.lot < inspected:
+        raise WrongUsage(
+            f"a lot of {plan.lot} is smaller than the {inspected} units that were looked at.",
+            where="--lot",
+            next_step="Give the size of the whole lot, or choose its items by runs, --supplier or --since.",
+        )
+
+
+def _print_delivery(delivery: Delivery) -> None:
+    if delivery.says:
+        print_plain(delivery.says)
+    if len(delivery.lots) == 1:
+        _print_lot(delivery.judged)
+        return
+    print_plain(delivery.judged.says, style="bold")
+    # Those with something to do first.
+    for lot in sorted(delivery.lots, key=lambda each: each.judged.word == "accept" and not each.note):
+        _print_one_of(lot)
+
+
+def _print_one_of(lot: Lot) -> None:
+    count = len(lot.units)
+    print_plain(f"{lot.name}, {count} unit{'' if count == 1 else 's'}: {lot.judged.says}")
+    steps = dict.fromkeys(each.next_step for each in lot.judged.reasons if each.next_step)
+    for step in (*steps, *([lot.note] if lot.note else [])):
+        print_plain(f"    Next: {step}")
 
 
 def _print_lot(lot: LotDisposition) -> None:
@@ -163,8 +198,15 @@ def _print_lot(lot: LotDisposition) -> None:
 
 
 def _print_groups(batch: BatchComparison) -> None:
+    from screener.audit.batch.outliers import FEWEST_UNITS
+
+    few = [group for group in batch.groups if len(group.units) < FEWEST_UNITS]
     for group in batch.groups:
-        _print_group(group)
+        if group not in few or group.mixed or group.tolerances or group.clusters:
+            _print_group(group)
+    if few:
+        names = "; ".join(f"{group.name} ({len(group.units)})" for group in few)
+        print_plain(f"Not compared, for from {FEWEST_UNITS} of a kind on it can be said which stands apart: {names}.")
     for run in batch.serial_runs:
         print_plain(f"  note: {run.says}")
 
@@ -172,7 +214,8 @@ def _print_groups(batch: BatchComparison) -> None:
 def _print_group(group: Group) -> None:
     from screener.audit.batch.unit import feature_says, number_says
 
-    print_plain(f"{group.name}: {len(group.units)} units", style="bold")
+    count = len(group.units)
+    print_plain(f"{group.name}: {count} unit{'' if count == 1 else 's'}", style="bold")
     clustered = {place for cluster in group.clusters for place in cluster.units}
     for each in group.outliers:
         if each.unit in clustered:

@@ -38,7 +38,9 @@ def write_audit(path: Path, batch: BatchComparison, report: AuditReport) -> Path
         ".pdf": lambda: _pdf(path, report),
         ".xlsx": lambda: _xlsx(path, batch, report),
         ".csv": lambda: _csv(path, batch),
-        ".json": lambda: write_whole(path, [json.dumps(audit_as_json(batch, report.lot), ensure_ascii=False), "\n"]),
+        ".json": lambda: write_whole(
+            path, [json.dumps(audit_as_json(batch, report.delivery), ensure_ascii=False), "\n"]
+        ),
     }
     return writers[check_form(path)]()
 

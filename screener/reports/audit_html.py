@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from markupsafe import Markup
 
 from screener.reports import wording
-from screener.reports.audit_report import LISTED_HEADS, NUMBER_HEADS, AuditReport, Plot
+from screener.reports.audit_report import LISTED_HEADS, LOT_HEADS, NUMBER_HEADS, AuditReport, Plot
 from screener.reports.audit_texts import LIMITS, METHODS
 from screener.reports.pages import page_templates
 from screener.reports.plot_svg import dot_plot
@@ -25,6 +25,7 @@ def audit_html(report: AuditReport) -> Iterator[str]:
             limits=LIMITS,
             number_heads=NUMBER_HEADS,
             listed_heads=LISTED_HEADS,
+            lot_heads=LOT_HEADS,
             caution=wording.CAUTION,
         )
     )

@@ -1,14 +1,17 @@
-"""The report of an audit on paper: the same words as the page, the summary alone on page one."""
+"""The report of an audit on paper: the same words as the page, the summary first."""
 
 from __future__ import annotations
 
+from functools import partial
+
 from screener.reports import wording
-from screener.reports.audit_report import LISTED_HEADS, NUMBER_HEADS, AuditReport, Evidence, GroupPage
+from screener.reports.audit_report import LISTED_HEADS, LOT_HEADS, NUMBER_HEADS, AuditReport, Evidence, GroupPage
 from screener.reports.audit_texts import LIMITS, METHODS
 from screener.reports.pdf_page import PdfPages
 
 _MOST_REASONS = 12
 _NUMBER_WIDTHS = (44, 10, 22, 22, 22, 22, 22, 22)
+_LOT_WIDTHS = (34, 10, 20, 52, 66)
 _LISTED_WIDTHS = (12, 16, 30, 24, 90)
 
 
@@ -16,11 +19,10 @@ def audit_pdf(report: AuditReport) -> bytes:
     """Return the report as a PDF file."""
     page = PdfPages(report.title, f"{report.title}, {report.created_at}")
     _summary(page, report)
-    page.new_page()
     for group in report.groups:
         _group(page, group)
     if report.alone:
-        page.head("Too few of a kind to compare")
+        page.head("Too few of a kind to compare with each other")
         page.text(f"{'; '.join(report.alone)}.")
     _evidence(page, report)
     _rest(page, report)
@@ -32,15 +34,21 @@ def _summary(page: PdfPages, report: AuditReport) -> None:
     scope = ", ".join(f"{name}: {value}" for name, value in report.scope)
     page.text(f"{scope}. {report.created_at}. screener {report.version}")
     page.stamp(report.word, dashed=report.lot.word == "hold", filled=report.lot.word == "reject")
+    if report.says:
+        page.text(report.says)
     page.text(report.lot.says, bold=True, points=12)
     page.text(", ".join(f"{number} {name}" for name, number in report.counts), points=11)
-    if report.steps:
+    if report.lots:
+        page.head("The answer for each lot")
+        page.table(LOT_HEADS, report.lots, _LOT_WIDTHS)
+    elif report.steps:
         page.head("What to do now")
         page.items(report.steps, numbered=True)
-    page.head("Three questions, each answered by itself")
+    page.head("Four questions, each answered by itself")
     for answer in report.answers:
         page.text(answer.question, bold=True)
-        page.items([each.says for each in answer.reasons[:_MOST_REASONS]] or [answer.none])
+        says = [each.says for each in answer.reasons[:_MOST_REASONS]]
+        page.items([answer.first, *says] if answer.first else says or [answer.none])
         if len(answer.reasons) > _MOST_REASONS:
             page.text(f"{len(answer.reasons) - _MOST_REASONS} more reasons are in the exports.")
     plan = report.lot.plan
@@ -52,7 +60,7 @@ def _summary(page: PdfPages, report: AuditReport) -> None:
 
 
 def _group(page: PdfPages, group: GroupPage) -> None:
-    page.head(f"{group.name}: {group.count} units", 13)
+    page.head(f"{group.name}: {group.count} unit{'' if group.count == 1 else 's'}", 13)
     page.items(group.findings or ("No unit stands apart and no group was found in what was compared.",))
     for says in group.notes:
         page.text(says, points=8.5)
@@ -70,7 +78,7 @@ def _evidence(page: PdfPages, report: AuditReport) -> None:
     shown = 0
     for each in report.evidence_of():
         shown += 1
-        _unit(page, each)
+        page.together(partial(_unit, page, each))
     if not shown:
         page.text("No unit needs to be shown.")
     if report.listed:
@@ -86,7 +94,7 @@ def _unit(page: PdfPages, each: Evidence) -> None:
         for finding in each.screened.findings:
             page.text(f"{finding.says} Rests on: {finding.rests_on}", points=8.5)
     if each.figures:
-        page.photos(each.figures)
+        page.photos(each.figures, across=3)
     else:
         page.text("No photo of this unit is at hand.", points=8.5)
 

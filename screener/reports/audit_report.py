@@ -13,7 +13,8 @@ from screener.audit.batch.compare import BatchComparison, Group
 from screener.audit.batch.outliers import Outlier
 from screener.audit.batch.robust import spread
 from screener.audit.batch.unit import Unit, feature_says, number_says, unit_of_measure
-from screener.audit.lot import LotDisposition, LotReason
+from screener.audit.lot import LotDisposition, LotReason, one_batch_says
+from screener.audit.lots import Delivery
 from screener.records.result_json import item_from_json
 from screener.reports.figures import Figure, figures_of
 from screener.reports.observed_rows import observed_rows
@@ -32,11 +33,13 @@ QUESTIONS = {
     "suspicion": "Is anything suspect?",
     "number": "Does enough of it conform?",
     "comparison": "Is it one batch?",
+    "identity": "Does a serial or photo occur twice?",
 }
 NO_REASON = {
     "suspicion": "No unit of the sample is held for suspicion. That alone proves nothing.",
     "number": "No unit of the sample failed to conform.",
     "comparison": "The comparison of the units with each other gives no reason to hold the lot.",
+    "identity": "No serial was read on two units and no photo was given for two.",
 }
 _WORDS = {"accept": "ACCEPT", "hold": "HOLD", "reject": "DO NOT ACCEPT"}
 _SHAPES = {"accept": "ring", "hold": "tag", "reject": "arrow"}
@@ -50,6 +53,8 @@ class Answer:
     reasons: tuple[LotReason, ...]
     none: str
     """What to say where there is no reason."""
+    first: str = ""
+    """The plain answer, where reasons do not give it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +98,12 @@ class AuditReport:
     created_at: str
     version: str
     scope: tuple[tuple[str, str], ...]
+    delivery: Delivery
     lot: LotDisposition
+    says: str
+    """What was chosen, where it is more than one lot of one kind."""
+    lots: tuple[tuple[str, ...], ...]
+    """A row a lot, where there are several: (lot, units, answer, why, next)."""
     word: str
     shape: str
     counts: tuple[tuple[str, int], ...]
@@ -112,12 +122,13 @@ class AuditReport:
 
 
 NUMBER_HEADS = ("Number", "Units", "Ordered", "Median", "Spread", "Lowest", "Highest", "u of one")
+LOT_HEADS = ("Lot", "Units", "Answer", "Why", "Next")
 LISTED_HEADS = ("Record", "Item", "Ordered as", "Do", "Why")
 
 
 def audit_report(
     batch: BatchComparison,
-    lot: LotDisposition,
+    delivery: Delivery,
     *,
     scope: Sequence[tuple[str, str]],
     created_at: str,
@@ -129,7 +140,7 @@ def audit_report(
 
     Parameters
     ----------
-    batch, lot
+    batch, delivery
         What was compared and decided.
     scope
         (name, value) of what the audit is about: runs, supplier, dates.
@@ -138,19 +149,22 @@ def audit_report(
     photo
         Gives a photo's bytes by hash or name, or None.
     """
-    units = batch.units
+    units, lot = batch.units, delivery.judged
     concerned = _concerned(batch, lot)
     return AuditReport(
-        title="Audit of a batch",
+        title="Audit of a delivery" if len(delivery.lots) > 1 else "Audit of a batch",
         created_at=created_at,
         version=version,
         scope=tuple(scope),
+        delivery=delivery,
         lot=lot,
+        says=delivery.says,
+        lots=tuple(_lot_rows(delivery)) if len(delivery.lots) > 1 else (),
         word=_WORDS[lot.word],
         shape=_SHAPES[lot.word],
         counts=_counts(units, lot),
         steps=tuple(dict.fromkeys(each.next_step for each in lot.reasons if each.next_step)),
-        answers=tuple(_answers(lot)),
+        answers=tuple(_answers(lot, one_batch_says(batch))),
         groups=tuple(_group_page(group, plotted=at < MOST_PLOTTED_GROUPS) for at, group in enumerate(_compared(batch))),
         alone=tuple(f"{group.name}: {len(group.units)}" for group in batch.groups if not _is_compared(group)),
         evidence_of=lambda: _evidence(units, concerned, stored, photo),
@@ -184,13 +198,22 @@ def _counts(units: Sequence[Unit], lot: LotDisposition) -> tuple[tuple[str, int]
     )
 
 
-def _answers(lot: LotDisposition) -> Iterator[Answer]:
+def _answers(lot: LotDisposition, one_batch: str) -> Iterator[Answer]:
     for key, question in QUESTIONS.items():
         reasons = tuple(each for each in lot.reasons if each.question == key)
         none = NO_REASON[key]
         if key == "number" and lot.plan is None:
             none += " No sampling plan was given, so the lot as a whole is not decided by count."
-        yield Answer(question, reasons, none)
+        yield Answer(question, reasons, none, first=one_batch if key == "comparison" else "")
+
+
+def _lot_rows(delivery: Delivery) -> Iterator[tuple[str, ...]]:
+    order = ("hold", "reject", "accept")
+    for lot in sorted(delivery.lots, key=lambda each: order.index(each.judged.word)):
+        reasons = lot.judged.reasons
+        why = " ".join(each.says.removeprefix(f"{lot.name}: ") for each in reasons) or "Nothing speaks against it."
+        steps = dict.fromkeys(each.next_step for each in reasons if each.next_step)
+        yield lot.name, str(len(lot.units)), _WORDS[lot.judged.word], why, " ".join((*steps, lot.note)).strip()
 
 
 def _group_page(group: Group, *, plotted: bool) -> GroupPage:

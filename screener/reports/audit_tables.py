@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 from screener.audit.batch.compare import BatchComparison, Group
 from screener.audit.batch.unit import Unit, feature_says, unit_of_measure
 from screener.records.export import csv_line
-from screener.reports.audit_report import AuditReport
+from screener.reports.audit_report import LOT_HEADS, AuditReport
 
 if TYPE_CHECKING:
     import xlsxwriter
@@ -105,7 +105,10 @@ def audit_xlsx(batch: BatchComparison, report: AuditReport) -> bytes:
 
 def _sheets(batch: BatchComparison, report: AuditReport) -> Iterator[tuple[str, Iterable[Sequence[Cell]]]]:
     yield "Summary", _summary(report)
-    yield "Units", unit_rows(batch)
+    if report.lots:
+        yield "Lots", [LOT_HEADS, *report.lots]
+    yield "Units", _short_rows(report)
+    yield "Units in full", unit_rows(batch)
     yield "Stands apart", _apart_rows(batch)
     yield "Groups found", _cluster_rows(batch)
     yield "Numbers", _number_rows(batch)
@@ -114,8 +117,24 @@ def _sheets(batch: BatchComparison, report: AuditReport) -> Iterator[tuple[str, 
     yield "Not checked", [("not checked", "units"), *report.not_checked]
 
 
+def _short_rows(report: AuditReport) -> Iterator[Sequence[Cell]]:
+    """Yield what a buyer looks for, a row a unit; everything else is on the sheet after it."""
+    yield (
+        "Record", "Item", "Ordered as", "Supplier", "Do", "Why", "Next step", "Answer of its lot",
+        "Designation on the box", "Designation on the part", "Serials", "Photos",
+    )  # fmt: skip
+    for lot in report.delivery.lots:
+        for unit in lot.units:
+            read = [unit.words.get(f"designation on the {where}", "") for where in ("box", "part")]
+            serials = ", ".join(serial for serial, _ in unit.serials)
+            do = unit.exit or unit.disposition
+            judged = (do, unit.reason, unit.next_step, lot.judged.word)
+            yield unit.record, unit.key, unit.need, unit.supplier, *judged, *read, serials, len(unit.photos)
+
+
 def _fill(sheet: xlsxwriter.worksheet.Worksheet, head: Any, rows: Iterable[Sequence[Cell]]) -> None:
     widths: list[int] = []
+    at = 0
     for at, row in enumerate(rows):
         if at > _MOST_ROWS:
             break
@@ -126,7 +145,10 @@ def _fill(sheet: xlsxwriter.worksheet.Worksheet, head: Any, rows: Iterable[Seque
                 sheet.write_string(at, column, cell[:32_000], head if at == 0 else None)
                 widths[column] = min(_WIDEST, max(widths[column], len(cell) + 1))
             elif cell is not None:
-                sheet.write_number(at, column, cell)
+                # Nothing here is known to more than five figures.
+                sheet.write_number(at, column, float(f"{cell:.5g}") if isinstance(cell, float) else cell)
+    if at == 0:
+        sheet.write_string(1, 0, "nothing found")
     sheet.freeze_panes(1, 0)
     for column, width in enumerate(widths):
         sheet.set_column(column, column, width)

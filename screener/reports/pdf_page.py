@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import io
 from collections.abc import Callable, Sequence
+from typing import cast
 
 from fpdf import FPDF
 
@@ -19,7 +20,7 @@ _MM_A_POINT = 0.47
 _ROW_MM = 6.5
 _LABELS_MM = 58.0
 _DOT_MM = 0.9
-_PHOTO_MM = 82.0
+_GAP_MM = 5.0
 _PLAIN = str.maketrans(
     {
         "“": '"',
@@ -38,6 +39,7 @@ _PLAIN = str.maketrans(
 )
 _DASHES: dict[Line, tuple[float, float]] = {"contradiction": (0, 0), "question": (2, 1.2), "note": (0.4, 1.0)}
 
+OUTLINES_SAY = "Full outline: differs; dashes: a question."
 _Place = Callable[[float], float]
 
 
@@ -135,23 +137,39 @@ class PdfPages:
         """Begin a page."""
         self._pdf.add_page()
 
-    def photos(self, figures: Sequence[Figure]) -> None:
-        """Place photos two beside each other, with their outlined regions and numbers."""
+    def together(self, draw: Callable[[], None]) -> None:
+        """Draw something on one page: where the rest of this one is too short, on the next."""
+        real = self._pdf
+        at_top = real.get_y() <= MARGIN_MM
+        with real.offset_rendering() as trial:
+            # A stand-in of the writer: it draws, tells whether the page was long enough, and takes everything back.
+            self._pdf = cast(_Numbered, trial)
+            draw()
+        self._pdf = real
+        if trial.page_break_triggered and not at_top:
+            real.add_page()
+        draw()
+
+    def photos(self, figures: Sequence[Figure], *, across: int = 2) -> None:
+        """Place photos beside each other, with their outlined regions and numbers, and say what the outlines mean."""
         shown = [each for each in figures if each.uri]
-        for start in range(0, len(shown), 2):
-            pair = shown[start : start + 2]
-            tall = max(_PHOTO_MM * each.height_px / each.width_px for each in pair)
+        wide = (_WIDE_MM - _GAP_MM * (across - 1)) / across
+        for start in range(0, len(shown), across):
+            row = shown[start : start + across]
+            tall = max(wide * each.height_px / each.width_px for each in row)
             if self._pdf.will_page_break(tall + 8):
                 self._pdf.add_page()
             top = self._pdf.get_y() + 1
-            for column, figure in enumerate(pair):
-                self._photo(figure, LEFT_MM + column * (_WIDE_MM - _PHOTO_MM), top)
+            for column, figure in enumerate(row):
+                self._photo(figure, LEFT_MM + column * (wide + _GAP_MM), top, wide)
             self._pdf.set_xy(LEFT_MM, top + tall + 6)
+        if any(each.regions for each in shown):
+            self.text(OUTLINES_SAY, points=7.5)
 
-    def _photo(self, figure: Figure, left: float, top: float) -> None:
-        scale = _PHOTO_MM / figure.width_px
+    def _photo(self, figure: Figure, left: float, top: float, wide: float) -> None:
+        scale = wide / figure.width_px
         content = io.BytesIO(base64.b64decode(figure.uri.partition(",")[2]))
-        self._pdf.image(content, x=left, y=top, w=_PHOTO_MM, alt_text=plain_text(f"Photo {figure.name}"))
+        self._pdf.image(content, x=left, y=top, w=wide, alt_text=plain_text(f"Photo {figure.name}"))
         for region in figure.regions:
             points = [tuple(float(part) for part in point.split(",")) for point in region.points.split()]
             corners = [(left + x * scale, top + y * scale) for x, y in points]
@@ -160,7 +178,7 @@ class PdfPages:
             self._number(region.label, *tag, figure.letter_px * 1.35 * scale)
         self._pdf.set_font("Helvetica", size=7.5)
         self._pdf.set_xy(left, top + figure.height_px * scale + 0.5)
-        self._pdf.cell(_PHOTO_MM, 4, plain_text(figure.name[-60:]))
+        self._pdf.cell(wide, 4, plain_text(figure.name[-40:]))
 
     def _outline(self, corners: Sequence[tuple[float, float]], line: Line) -> None:
         self._pdf.set_draw_color(255)

@@ -119,7 +119,7 @@ def test_page_and_paper_say_the_same_and_accuse_nobody(written: Path) -> None:
         assert not re.search(r"counterfeit|genuine|\bfake\b|fraud", text, re.IGNORECASE)
 
 
-def test_the_summary_has_page_one_for_itself(written: Path) -> None:
+def test_the_summary_comes_first(written: Path) -> None:
     content = (written / "audit.pdf").read_bytes()
     first = next(text for text in pdf_pages(content) if text)
     assert "What to do now" in first
@@ -138,7 +138,7 @@ def pdf_pages(content: bytes) -> Iterator[str]:
 
 def test_a_workbook_holds_texts_as_texts_and_numbers_as_numbers(written: Path) -> None:
     book = openpyxl.load_workbook(written / "audit.xlsx")
-    assert book.sheetnames[:3] == ["Summary", "Lots", "Units"]
+    assert book.sheetnames[:3] == ["Summary", "Units", "Units in full"]
     short = list(book["Units"].iter_rows(values_only=True))
     assert (len(short), len(short[0])) == (1 + 42, 12)
     assert book["Tolerances"]["A2"].value == "nothing found"
@@ -197,7 +197,7 @@ def test_an_unknown_ending_and_an_unwritable_place_are_said(tmp_path: Path) -> N
     with pytest.raises(WrongUsage, match="no form of a report"):
         check_form(tmp_path / "audit.doc")
     (tmp_path / "file").write_text("in the way")
-    with pytest.raises(ScreenerError, match="could not be written"):
+    with pytest.raises(ScreenerError, match=r"could not be written|nothing was written"):
         write_whole(tmp_path / "file" / "audit.html", ["x"])
     target = tmp_path / "kept.html"
     target.write_text("old")
@@ -242,6 +242,8 @@ def test_the_command_says_what_is_wrong(place: Path) -> None:
     assert run("audit", "--record", place, "--lot", 100, "--level", "IX").exception.exit_code == 2
     assert run("audit", "--record", place, "--out", place.parent / "a.doc").exception.exit_code == 2
     assert run("audit", "--record", place, "--item", 1).exception.exit_code == 2
+    assert run("audit", "--record", place, "--lot", 5).exception.exit_code == 2, "more were looked at than it holds"
+    assert run("audit", "--record", place, "--aql", "1.1").exception.exit_code == 2, "checked without --lot too"
 
 
 def test_a_person_who_releases_an_item_decides_it(tmp_path: Path) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -62,6 +62,8 @@ class Group:
     tested: tuple[Tested, ...]
     mixed: tuple[Mixed, ...]
     not_compared: tuple[str, ...]
+    kind: str = ""
+    """What was ordered, whoever supplied it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,18 +84,23 @@ class BatchComparison:
 def compare_batch(units: Iterable[Unit]) -> BatchComparison:
     """Compare the units of a batch with each other and with what was ordered."""
     everything = list(units)
-    groups: defaultdict[str, list[Unit]] = defaultdict(list)
+    groups: defaultdict[tuple[str, str], list[Unit]] = defaultdict(list)
     for unit in everything:
-        groups[unit.group].append(unit)
+        # Two suppliers are two sources: what differs between them is no mixture within a batch.
+        groups[unit.group, unit.supplier].append(unit)
+    sources = Counter(kind for kind, _ in groups)
     return BatchComparison(
-        groups=tuple(_group(name, members) for name, members in groups.items()),
+        groups=tuple(
+            _group(f"{kind} from {supplier or 'nobody named'}" if sources[kind] > 1 else kind, kind, members)
+            for (kind, supplier), members in groups.items()
+        ),
         repeated_serials=tuple(duplicates.repeated_serials(everything)),
         repeated_photos=tuple(duplicates.repeated_photos(everything)),
         serial_runs=tuple(duplicates.serial_runs(everything)),
     )
 
 
-def _group(name: str, units: Sequence[Unit]) -> Group:
+def _group(name: str, kind: str, units: Sequence[Unit]) -> Group:
     columns = columns_of(units, FEWEST_UNITS)
     apart, tests = outliers.find_outliers(columns)
     found, tested = clusters.find_clusters(columns, units)
@@ -111,6 +118,7 @@ def _group(name: str, units: Sequence[Unit]) -> Group:
         tested=tuple(tested),
         mixed=tuple(find_mixed(units)),
         not_compared=tuple(_not_compared(units, columns, tested)),
+        kind=kind,
     )
 
 

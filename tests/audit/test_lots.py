@@ -1,0 +1,69 @@
+"""A delivery is several lots: ISO 2859-1:1999, 6.2, a lot holds items of a single type, grade, class and size."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from audit.batch.making import unit
+
+from screener.audit.batch.compare import compare_batch
+from screener.audit.batch.duplicates import Repeated
+from screener.audit.batch.unit import Unit
+from screener.audit.lot import LotPlan
+from screener.audit.lots import Delivery, judge_delivery
+from screener.audit.plans.single import single_plan
+
+
+def of(supplier: str, kind: str, record: int, exit: str = "use", serial: str = "") -> Unit:
+    word = {"use": "accept", "send back": "reject"}.get(exit, "hold")
+    serials = ((serial, ""),) if serial else ()
+    made = unit(record, disposition=word, exit=exit, serials=serials)
+    return replace(made, supplier=supplier, group=kind, need=kind)
+
+
+def delivery() -> Delivery:
+    units = [
+        of("Lund", "6205", 1),
+        of("Lund", "6205", 2),
+        of("Moss", "6205", 3),
+        of("Moss", "6004", 4, "keep and ask", "S1"),
+        of("Moss", "6004", 5, "keep and ask", "S1"),
+        of("Moss", "6204", 6, "send back"),
+    ]
+    return judge_delivery(compare_batch(units))
+
+
+def test_each_supplier_and_kind_is_a_lot_with_its_own_answer() -> None:
+    found = {lot.name: lot.judged.word for lot in delivery().lots}
+    assert found == {
+        "6205 from Lund": "accept",
+        "6205 from Moss": "accept",
+        "6004 from Moss": "hold",
+        "6204 from Moss": "reject",
+    }
+    assert "not one batch" in delivery().says
+    assert "3 kinds from 2 suppliers" in delivery().says
+
+
+def test_a_suspect_unit_holds_its_own_lot_and_asks_for_a_look_at_its_suppliers_others() -> None:
+    notes = {lot.name: bool(lot.note) for lot in delivery().lots}
+    assert notes == {"6205 from Lund": False, "6205 from Moss": True, "6004 from Moss": False, "6204 from Moss": True}
+    (step,) = [each.next_step for each in delivery().judged.reasons if each.code == "suspect_unit"]
+    assert "every unit of 6004 from Moss" in step
+    assert "6205" not in step
+
+
+def test_a_repeated_serial_is_said_by_the_units_and_is_no_answer_to_whether_it_is_one_batch() -> None:
+    (twice,) = [each for each in delivery().judged.reasons if each.code == "repeated_serial"]
+    assert (twice.question, twice.records) == ("identity", Repeated("S1", (4, 5)).records)
+    assert "item 4, item 5" in twice.says
+
+
+def test_a_short_sample_is_said_first_and_never_accepts() -> None:
+    """ISO 2859-1, tables I and II-A: a lot of 400, level II, letter H: 50 units."""
+    plan = LotPlan.of(single_plan(400, "1.0"))
+    judged = judge_delivery(compare_batch([of("Lund", "6205", at) for at in range(18)]), plan).judged
+    assert judged.says.startswith("The plan asks for 50, 18 were looked at: 32 more.")
+    assert judged.word == "hold"
+    bad = judge_delivery(compare_batch([of("Lund", "6205", at, "send back") for at in range(2)]), plan).judged
+    assert (bad.word, bad.missing) == ("reject", 48), "a rejection already reached stands"
