@@ -103,10 +103,10 @@ def main() -> None:
             found[kind] += ok
             extra += any(not any(meets_any(planted, shot, d)) for d in result.differences)
             if args.verbose and not ok:
-                say(f"  missed {seed} {kind} {planted.boxes}: {told(result)} {[g.says for g in result.not_judged]}")
-        say(
-            f"after {seed}: planted found {sum(found.values())} of {sum(tried.values())}, good photos false {false} of {good}"
-        )
+                unseen = [g.says for g in result.not_judged]
+                say(f"  missed {seed} {kind} {planted.boxes}: {told(result)} {unseen}")
+        so_far = f"planted found {sum(found.values())} of {sum(tried.values())}, good photos false {false} of {good}"
+        say(f"after {seed}: {so_far}")
     for kind in tried:
         say(f"{kind:15} {found[kind]:3} of {tried[kind]}")
     if tried:
