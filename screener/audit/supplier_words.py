@@ -13,6 +13,10 @@ from screener.audit.suppliers import MEASURES, Measure, Outcomes, Part, Supplier
 SCHEMA = "screener.suppliers/1"
 WORDS: dict[Measure, str] = {"held": "held", "sent_back": "sent back", "suspect": "suspect"}
 _WIDE = 0.30
+_FEW = 10
+"""Below so many parts a count says nothing, whatever it is: 0 of 8 no more than 4 of 8 (judgement)."""
+_ALIKE_FROM = 5
+"""Fewer suppliers do not show what suppliers have in common (judgement)."""
 INTERNAL = "For this shop only. A rate beside a name is not a statement about the firm; do not pass the page on."
 LIMITS = (
     "Held counts what waits, whatever the reason: a missing photo holds a part as well as a wrong one does.",
@@ -25,7 +29,7 @@ LIMITS = (
 
 def rate_says(measure: Measure, rate: Rate) -> str:
     """Return a rate with its interval: ``0 of 3 held: between 0 and 54 %``."""
-    few = " (too few to say more)" if rate.own.high - rate.own.low > _WIDE else ""
+    few = " (too few to say)" if rate.own.high - rate.own.low > _WIDE or rate.items < _FEW else ""
     return f"{rate.count} of {rate.items} {WORDS[measure]}: {span_says(rate.own)}{few}"
 
 
@@ -40,9 +44,20 @@ def span_says(span: Span) -> str:
     return f"between {_percent(span.low)} and {_percent(span.high)} %"
 
 
-def shared_says(rate: Rate) -> str:
-    """Return the same rate with what the other suppliers are like: ``about 4.2 %, between 0.6 and 12 %``."""
-    return f"with what all suppliers are like: about {_percent(rate.shared_mean)} %, {span_says(rate.shared)}"
+def shared_says(rate: Rate, suppliers: Suppliers) -> str:
+    """Return what the next parts may be like if this supplier is like the others; never narrower than is honest.
+
+    With few suppliers it is not known what they have in common, so the wider of the two intervals is told.
+    """
+    if len(suppliers.histories) < 2:
+        return "no other supplier to learn from"
+    span = rate.shared
+    if len(suppliers.histories) < _ALIKE_FROM:
+        span = Span(min(span.low, rate.own.low), max(span.high, rate.own.high))
+    return (
+        f"if this supplier is like the others so far: about {_percent(rate.shared_mean)} of 100 parts, "
+        f"{span_says(span).removesuffix(' %')} of 100"
+    )
 
 
 def prior_says(measure: Measure, prior: Prior, spread: float | None) -> str:

@@ -30,9 +30,11 @@ from screener.cli import dock as dock_page
 from screener.cli import watch as watch_folder
 from screener.cli.exit_codes import INTERRUPTED
 from screener.cli.output import messages, print_error
+from screener.cli.plain_usage import PlainGroup
 from screener.errors import ScreenerError
 
 app = typer.Typer(
+    cls=PlainGroup,
     help="Screen bearings and shaft seals before they are used: what agrees, what differs, what was not checked, "
     "and what to do next.",
     no_args_is_help=True,

@@ -24,7 +24,7 @@ def suppliers_command(
     since: Annotated[
         str | None, typer.Option("--since", metavar="DATE", help="Only items recorded since (UTC).")
     ] = None,
-    html: Annotated[Path | None, typer.Option("--html", help="Write a page to print.")] = None,
+    html: Annotated[Path | None, typer.Option("--html", metavar="FILE", help="Write a page to print.")] = None,
     record: RecordOption = None,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object, schema screener.suppliers/1.")] = False,
 ) -> None:
@@ -52,7 +52,7 @@ def _print_suppliers(suppliers: Suppliers) -> None:
         return
     print_plain(INTERNAL)
     for each in suppliers.histories:
-        _print_history(each)
+        _print_history(each, suppliers)
     print_plain("\nBeside each other", style="bold")
     for measure in MEASURES:
         for line in groups_says(measure, suppliers):
@@ -65,12 +65,12 @@ def _print_suppliers(suppliers: Suppliers) -> None:
         print_plain(f"  {suppliers.unnamed_items} parts whose order names no supplier are left out.")
 
 
-def _print_history(history: SupplierHistory) -> None:
+def _print_history(history: SupplierHistory, suppliers: Suppliers) -> None:
     from screener.audit.supplier_words import came_says, outcomes_says, rate_says, shared_says, trend_says
 
     print_plain(f"\n{history.name}: {came_says(history)}", style="bold")
     for measure, rate in history.rates.items():
-        print_plain(f"  {rate_says(measure, rate)}; {shared_says(rate)}")
+        print_plain(f"  {rate_says(measure, rate)}; {shared_says(rate, suppliers)}")
     for measure, trend in history.trends.items():
         if trend.p is not None:
             print_plain(f"  {trend_says(measure, trend)}")

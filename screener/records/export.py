@@ -5,7 +5,8 @@ from __future__ import annotations
 import csv
 import io
 import json
-from collections.abc import Iterable, Iterator
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, Literal
 
 from screener.errors import WrongUsage
@@ -31,7 +32,11 @@ CSV_COLUMNS = (
     "exit",
     "agreed",
     "rule",
+    "what_to_do",
 )
+
+WHAT_TO_DO = {"accept": "USE", "hold": "HOLD", "reject": "SEND BACK"}
+"""The words of the screen and of reports beside those of the contract."""
 
 
 def export_items(stored: Iterable[StoredItem], form: Literal["json", "csv"]) -> Iterator[str]:
@@ -61,6 +66,7 @@ def item_as_json(stored: StoredItem) -> dict[str, Any]:
         "requirement": stored.requirement,
         "supplier": stored.supplier,
         "disposition": stored.disposition,
+        "what_to_do": WHAT_TO_DO.get(stored.disposition, stored.disposition),
         "suspicion": stored.suspicion,
         "photos": [{"sha256": photo.sha256, "name": photo.name} for photo in stored.photos],
         "result": stored.result,
@@ -94,14 +100,21 @@ def _csv_cells(item: StoredItem) -> tuple[object, ...]:
         item.suspicion,
         result.get("reason", ""),
         result.get("next_step", ""),
-        "; ".join(str(finding.get("code", "")) for finding in result.get("findings", ())),
+        _codes(result),
         "; ".join(str(says) for says in result.get("not_checked", ())),
         "; ".join(photo.name for photo in item.photos),
         (result.get("order_line") or {}).get("quantity"),
         result.get("exit", ""),
         " ".join(str(says) for says in result.get("agreed", ())),
         result.get("rule", ""),
+        WHAT_TO_DO.get(item.disposition, item.disposition),
     )
+
+
+def _codes(result: Mapping[str, Any]) -> str:
+    """Each code once, in the order met; one met more often with its count: ``size_not_as_ordered ×3``."""
+    counts = Counter(str(finding.get("code", "")) for finding in result.get("findings", ()))
+    return "; ".join(code if count == 1 else f"{code} ×{count}" for code, count in counts.items())
 
 
 def csv_line(cells: Iterable[object]) -> str:

@@ -12,6 +12,7 @@ from screener.parts.explaining import explain
 from screener.records.model import StoredItem
 from screener.records.outcomes import Confirmed, outcomes
 from screener.records.record import Record
+from screener.specs.makers import match_maker
 
 _EVENTS_PAGE = 1000
 
@@ -73,4 +74,14 @@ def _maker(result: Mapping[str, Any]) -> str:
     if ordered:
         return str(ordered)
     seen = [each.get("value") for each in result.get("observations") or () if each.get("attribute") == "maker"]
-    return str(next(filter(None, seen), ""))
+    return _known_maker(tuple(str(word) for word in seen if word))
+
+
+@cache
+def _known_maker(read: tuple[str, ...]) -> str:
+    """The maker that the words read name or nearly spell; a word that is nobody's is shown as read, not as a maker."""
+    matches = [match for word in read if (match := match_maker(word)) is not None]
+    exact = next((match for match in matches if match.exact), None)
+    if exact is not None or matches:
+        return (exact or matches[0]).name
+    return f"maker not known by the shop (read: {read[0]})" if read else ""

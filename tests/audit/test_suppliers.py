@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import json
 import re
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -20,11 +21,12 @@ from screener.audit.supplier_rates import (
     spread_of,
 )
 from screener.audit.supplier_trend import Delivered, trend_p
-from screener.audit.supplier_words import groups_says, rate_says, suppliers_as_json
+from screener.audit.supplier_words import groups_says, rate_says, shared_says, suppliers_as_json
 from screener.audit.suppliers import SupplierItem, quarter_of, supplier_history
 from screener.cli.main import app
 from screener.records.model import ItemRecord
 from screener.records.record import Record
+from screener.records.supplier_items import supplier_items
 from screener.reports.plan_report import PageFacts
 from screener.reports.supplier_report import suppliers_html
 
@@ -183,7 +185,47 @@ def test_groups_overlap_where_the_middle_one_cannot_be_told_from_either() -> Non
 def test_small_numbers_are_said_to_be_small() -> None:
     (only,) = supplier_history([SupplierItem("AB", 1, "2026-01-05", "accept", "none")] * 3).histories
     # scipy.stats.beta(0.5, 3.5).ppf(0.975) = 0.5361…
-    assert rate_says("held", only.rates["held"]) == "0 of 3 held: between 0 and 54 % (too few to say more)"
+    assert rate_says("held", only.rates["held"]) == "0 of 3 held: between 0 and 54 % (too few to say)"
+
+
+@pytest.mark.parametrize("held", [0, 4, 8])
+def test_few_parts_say_nothing_whatever_their_count(held: int) -> None:
+    items = [SupplierItem("AB", 1, "2026-01-05", "hold" if n < held else "accept", "none") for n in range(8)]
+    (only,) = supplier_history(items).histories
+    assert rate_says("held", only.rates["held"]).endswith("(too few to say)")
+
+
+def test_what_few_suppliers_have_in_common_makes_no_interval_narrower() -> None:
+    items = [
+        SupplierItem(name, 1, "2026-01-05", "hold" if n < 4 else "accept", "none")
+        for name in ("AB", "CD", "EF")
+        for n in range(8)
+    ]
+    found = supplier_history(items)
+    rate = found.histories[0].rates["held"]
+    assert rate.shared.high - rate.shared.low < rate.own.high - rate.own.low, "else this shows nothing"
+    low, high = f"{rate.own.low * 100:.0f}", f"{rate.own.high * 100:.0f}"
+    assert shared_says(rate, found).startswith("if this supplier is like the others so far: about ")
+    assert f"between {low} and {high} of 100" in shared_says(rate, found)
+    alone = supplier_history(items[:8])
+    assert shared_says(alone.histories[0].rates["held"], alone) == "no other supplier to learn from"
+
+
+@pytest.mark.parametrize(
+    ("ordered", "read", "counted"),
+    [
+        ("KEDRUNA", "KEDDRUNA", "KEDRUNA"),
+        (None, "KEDDRUNA", "KEDRUNA"),
+        (None, "WUMBLEX", "maker not known by the shop (read: WUMBLEX)"),
+        (None, None, ""),
+    ],
+)
+def test_a_misread_word_makes_no_maker(tmp_path: Path, ordered, read, counted) -> None:
+    result = {"order_line": {"maker": ordered}, "observations": [{"attribute": "maker", "value": read}]}
+    with Record.open(tmp_path / "r.sqlite") as record:
+        run = record.start_run("receive")
+        record.add_item(run.id, ItemRecord("1", "1", result, "hold", "none", supplier="AB"))
+        assert [each.maker for each in supplier_items(record)] == [counted]
 
 
 def test_what_counts_for_what() -> None:

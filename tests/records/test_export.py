@@ -84,3 +84,11 @@ def test_no_text_becomes_a_formula(text: str) -> None:
 @given(st.one_of(st.integers(), st.floats(allow_nan=False, allow_infinity=False)))
 def test_numbers_stay_numbers(number: float) -> None:
     assert type(number)(safe_cell(number)) == number
+
+
+def test_an_export_has_the_words_of_the_screen_and_each_code_once(record: Record) -> None:
+    fill(record, {"findings": [{"code": "a"}, {"code": "b"}, {"code": "a"}]})
+    (row,) = csv.DictReader(io.StringIO("".join(record.export("csv"))))
+    assert (row["disposition"], row["what_to_do"], row["findings"]) == ("hold", "HOLD", "a ×2; b")
+    (whole,) = json.loads("".join(record.export("json")))
+    assert whole["what_to_do"] == "HOLD"

@@ -1,0 +1,37 @@
+"""What the command line library says of a value that it cannot take, in words for people who write no programs."""
+
+from __future__ import annotations
+
+import re
+
+import typer
+from typer.core import TyperGroup
+
+_PLAIN = (
+    (r"Input should be a valid integer.*", "this is no whole number; write digits alone: 1200."),
+    (r"Input should be a valid number.*", "this is no number; write it as 12.5."),
+    (r"Input should be greater than or equal to (\S+)", r"it has to be \1 or more."),
+    (r"Input should be greater than (\S+)", r"it has to be more than \1."),
+    (r"Input should be less than or equal to (\S+)", r"it has to be \1 or less."),
+    (r"Input should be less than (\S+)", r"it has to be less than \1."),
+)
+
+
+def plain_words(says: str) -> str:
+    """Return the library's sentence in plain words; one that is not known stays."""
+    for pattern, plain in _PLAIN:
+        if found := re.fullmatch(pattern, says, flags=re.DOTALL):
+            return found.expand(plain)
+    return says
+
+
+class PlainGroup(TyperGroup):
+    """The commands of a program; a value that cannot be taken is refused in plain words."""
+
+    def invoke(self, ctx: typer.Context) -> object:  # type: ignore[override]
+        """Run the command asked for."""
+        try:
+            return super().invoke(ctx)
+        except typer.BadParameter as error:
+            error.message = plain_words(error.message)
+            raise
