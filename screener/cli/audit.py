@@ -28,23 +28,35 @@ _ANY_LOT = 1000
 def audit_command(
     runs: Annotated[list[int] | None, typer.Argument(metavar="[RUN]...", help="Runs; by default all.")] = None,
     *,
-    supplier: Annotated[str | None, typer.Option("--supplier", help="Only this supplier.")] = None,
+    supplier: Annotated[str | None, typer.Option("--supplier", metavar="NAME", help="Only this supplier.")] = None,
     since: Annotated[
         str | None, typer.Option("--since", metavar="DATE", help="Only items recorded since (UTC).")
     ] = None,
-    lot: Annotated[int | None, typer.Option("--lot", help="Units in the lot the sample was drawn from.", min=2)] = None,
-    aql: Annotated[str, typer.Option("--aql", help="Acceptance quality limit of the plan.")] = "1.0",
+    lot: Annotated[
+        int | None, typer.Option("--lot", metavar="N", help="Units in the lot the sample was drawn from.", min=2)
+    ] = None,
+    aql: Annotated[str, typer.Option("--aql", metavar="AQL", help="Acceptance quality limit of the plan.")] = "1.0",
     level: Annotated[str, typer.Option("--level", metavar="I|II|III|S1…S4", help="Inspection level.")] = "II",
     severity: Annotated[str, typer.Option("--severity", metavar="normal|tightened|reduced")] = "normal",
     record: RecordOption = None,
     out: Annotated[
-        Path | None, typer.Option("--out", help="Report: .html .pdf .xlsx .csv .json", show_default=False)
+        Path | None,
+        typer.Option("--out", metavar="FILE", help="Report: .html .pdf .xlsx .csv .json", show_default=False),
     ] = None,
     nonconformance: Annotated[
         Path | None,
-        typer.Option("--nonconformance", help="Report of one item for its supplier: .html .pdf", show_default=False),
+        typer.Option(
+            "--nonconformance",
+            metavar="FILE",
+            help="Report of one item for its supplier: .html .pdf",
+            show_default=False,
+        ),
     ] = None,
-    item: Annotated[int | None, typer.Option("--item", help="Number in the record of that item.")] = None,
+    item: Annotated[int | None, typer.Option("--item", metavar="N", help="Number in the record of that item.")] = None,
+    shop: Annotated[
+        Path | None,
+        typer.Option("--shop", help="Sender, TOML: name, address, contact, signature.", show_default=False),
+    ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object, schema screener.audit/1.")] = False,
 ) -> None:
     """Compare the items of a batch with each other and say what to do with the lot."""
@@ -53,7 +65,7 @@ def audit_command(
     from screener.records.audit_units import Chosen, audit_units
 
     if nonconformance is not None or item is not None:
-        write_nonconformance(nonconformance, item, record)
+        write_nonconformance(nonconformance, item, record, shop)
         return
     plan = _plan(lot, aql, level, severity)
     chosen = Chosen(tuple(runs or ()), supplier, iso_date(since))
@@ -81,7 +93,7 @@ def audit_command(
     raise typer.Exit(of_dispositions([delivery.judged.word]))
 
 
-def write_nonconformance(target: Path | None, item: int | None, record: str | None) -> None:
+def write_nonconformance(target: Path | None, item: int | None, record: str | None, shop: Path | None = None) -> None:
     """Write the report of one recorded item.
 
     Raises
@@ -97,7 +109,7 @@ def write_nonconformance(target: Path | None, item: int | None, record: str | No
         )
     from screener import __version__
     from screener.reports.delivery_report import now_in_words
-    from screener.reports.nonconformance import nonconformance, nonconformance_html, nonconformance_pdf
+    from screener.reports.nonconformance import nonconformance, nonconformance_html, nonconformance_pdf, read_shop
     from screener.reports.record_photos import photos_in
     from screener.reports.whole_file import write_whole
 
@@ -106,7 +118,13 @@ def write_nonconformance(target: Path | None, item: int | None, record: str | No
         order_name = opened.run(stored.run_id).order_name
         photo = photos_in(opened)
         set_out = nonconformance(
-            stored, created_at=now_in_words(), version=__version__, order_name=order_name, photo=photo
+            stored,
+            created_at=now_in_words(),
+            version=__version__,
+            order_name=order_name,
+            shop=None if shop is None else read_shop(shop),
+            same_run=opened.items(run=stored.run_id),
+            photo=photo,
         )
     pdf = target.suffix.lower() == ".pdf"
     written = write_whole(target, nonconformance_pdf(set_out) if pdf else [nonconformance_html(set_out)])

@@ -33,7 +33,7 @@ def _summary(page: PdfPages, report: AuditReport) -> None:
     page.head(report.title, 18)
     scope = ", ".join(f"{name}: {value}" for name, value in report.scope)
     page.text(f"{scope}. {report.created_at}. screener {report.version}")
-    page.stamp(report.word, dashed=report.lot.word == "hold", filled=report.lot.word == "reject")
+    page.stamp(report.word, dashed=report.shape == "tag", filled=report.shape == "arrow")
     if report.says:
         page.text(report.says)
     page.text(report.lot.says, bold=True, points=12)

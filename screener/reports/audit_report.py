@@ -160,8 +160,9 @@ def audit_report(
         lot=lot,
         says=delivery.says,
         lots=tuple(_lot_rows(delivery)) if len(delivery.lots) > 1 else (),
-        word=_WORDS[lot.word],
-        shape=_SHAPES[lot.word],
+        # No single word over a delivery: one lot's hold is not another's.
+        word="LOT BY LOT" if len(delivery.lots) > 1 else _WORDS[lot.word],
+        shape="ring" if len(delivery.lots) > 1 else _SHAPES[lot.word],
         counts=_counts(units, lot),
         steps=tuple(dict.fromkeys(each.next_step for each in lot.reasons if each.next_step)),
         answers=tuple(_answers(lot, one_batch_says(batch))),

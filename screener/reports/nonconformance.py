@@ -7,10 +7,14 @@ be written in, never filled by guess.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+import re
+import tomllib
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
+from screener.errors import InputUnreadable, WrongUsage
 from screener.records.model import StoredItem
 from screener.records.result_json import item_from_json
 from screener.reports.audit_report import unit_figures
@@ -19,6 +23,9 @@ from screener.reports.observed_rows import observed_rows
 from screener.reports.pages import page_templates
 from screener.reports.wording import differing, suspect
 from screener.screening.model import Finding, ScreenedItem
+
+if TYPE_CHECKING:
+    from screener.reports.pdf_page import PdfPages
 
 NO_ALLEGATION = (
     "This report states findings about the goods named. No wrongdoing by anybody is alleged; most such findings have "
@@ -55,6 +62,16 @@ class FoundRow:
 
 
 @dataclass(frozen=True, slots=True)
+class Shop:
+    """Who sends the report; what is empty is left open to be written in."""
+
+    name: str = ""
+    address: tuple[str, ...] = ()
+    contact: str = ""
+    signature: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Nonconformance:
     """A report ready to be written."""
 
@@ -63,6 +80,11 @@ class Nonconformance:
     version: str
     title: str
     sections: tuple[Section, ...]
+    """Who and what: above the findings."""
+    asked: str
+    """What is asked of the supplier, in a sentence."""
+    supplier_part: Section
+    our_part: Section
     found: tuple[FoundRow, ...]
     measured: tuple[tuple[str, str, str], ...]
     """(what, value with uncertainty, by what) of each instrument reading."""
@@ -77,6 +99,8 @@ def nonconformance(
     created_at: str,
     version: str,
     order_name: str = "",
+    shop: Shop | None = None,
+    same_run: Iterable[StoredItem] = (),
     photo: Callable[[str], bytes | None] = lambda _: None,
 ) -> Nonconformance:
     """Set out the report of one recorded item.
@@ -87,52 +111,114 @@ def nonconformance(
         The item with its events: who released, corrected or settled it, and what came of it.
     order_name
         Name of the order file.
+    shop
+        Who sends it.
+    same_run
+        The other items of the delivery: a serial that is on two of them is named with both.
     photo
         Gives a photo's bytes by hash or name, or None.
+
+    Raises
+    ------
+    WrongUsage
+        Nothing was found that a supplier could answer: the item is accepted, or only its photos do not do.
     """
     screened = item_from_json(stored.result)
+    others = _sharing(stored, screened, same_run)
+    found = tuple(_found(stored, screened, others))
+    _check_reportable(stored, found)
+    figures = unit_figures(screened, photo, _PHOTO_SIDE_PX)
+    for _, other in others:
+        figures += tuple(each for each in unit_figures(other, photo, _PHOTO_SIDE_PX) if each.regions)
     return Nonconformance(
         number=f"NC-{stored.run_id}-{stored.id}",
         created_at=created_at,
         version=version,
         title="Non-conformance report",
         sections=(
+            Section("From", tuple(_sender(shop or Shop()))),
+            Section("To", (Field("Supplier", "", stored.supplier), Field("Address", ""), Field("Contact", ""))),
             Section("Goods", tuple(_goods(stored, screened, order_name))),
-            Section("Nonconformity", tuple(_nonconformity(stored, screened))),
-            Section("Action taken (ISO 9001:2015, 8.7)", tuple(_action(stored, screened))),
-            Section("Asked of the supplier (ISO 9001:2015, 10.2)", _ASKED),
+            Section("Nonconformity", tuple(_nonconformity(stored, screened, found))),
         ),
-        found=tuple(_found(screened)),
+        asked=_asked(stored, screened),
+        supplier_part=Section("To be filled in by the supplier (ISO 9001:2015, 10.2)", _BY_SUPPLIER),
+        our_part=Section("To be filled in by us (ISO 9001:2015, 8.7)", tuple(_action(stored))),
+        found=found,
         measured=tuple(_measured(screened)),
         not_checked=tuple(each.says for each in screened.not_checked),
-        figures=unit_figures(screened, photo, _PHOTO_SIDE_PX),
+        figures=figures,
     )
 
 
-_ASKED = (
-    Field("Reply asked for by", "10.2.1 a"),
+_BY_SUPPLIER = (
     Field("Correction: replacement, credit, sorting", "10.2.1 a"),
     Field("Cause, when known", "10.2.1 b"),
     Field("Do similar nonconformities exist elsewhere in the batch", "10.2.1 b"),
     Field("Corrective action", "10.2.1 c"),
     Field("Effectiveness: how and when checked, by whom", "10.2.1 d"),
-    Field("Closed on, by", "10.2.2"),
+    Field("Name, date, signature", ""),
 )
+
+
+def read_shop(path: Path) -> Shop:
+    """Read who sends reports from a TOML file: ``name``, ``address`` (a text or a list), ``contact``, ``signature``.
+
+    Raises
+    ------
+    InputUnreadable
+        The file is not there, is no TOML, or a key is not known.
+    """
+    try:
+        told = tomllib.loads(path.read_text(encoding="utf-8"))
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        raise InputUnreadable("this file could not be read.", where=str(path), next_step=str(error)) from error
+    keys = ("name", "address", "contact", "signature")
+    if unknown := set(told) - set(keys):
+        raise InputUnreadable(
+            f"{', '.join(sorted(unknown))} is not known here.", where=str(path), next_step=f"Use {', '.join(keys)}."
+        )
+    address = told.get("address", "")
+    lines = tuple(str(line) for line in address) if isinstance(address, list) else (str(address),)
+    said = {key: str(told.get(key, "")) for key in ("name", "contact", "signature")}
+    return Shop(address=lines if any(lines) else (), **said)
+
+
+def _check_reportable(stored: StoredItem, found: tuple[FoundRow, ...]) -> None:
+    decided = [each.kind for each in stored.events if each.kind in {"hold", "release"}]
+    if (stored.disposition == "accept" and decided[-1:] != ["hold"]) or decided[-1:] == ["release"]:
+        raise WrongUsage(
+            "this item is accepted: there is no nonconformity to report.",
+            where=f"--item {stored.id}",
+            next_step="`screener log items` shows which are not; hold it first if something else is wrong with it.",
+        )
+    if not found:
+        raise WrongUsage(
+            "nothing was found on this item that a supplier could answer: it was not seen well enough.",
+            where=f"--item {stored.id}",
+            next_step="Take the photos it asks for, screen it again, and report what is found then.",
+        )
+
+
+def _sender(shop: Shop) -> Iterable[Field]:
+    yield Field("Name", "", shop.name)
+    yield Field("Address", "", ", ".join(shop.address))
+    yield Field("Contact", "", shop.contact)
+    yield Field("Signature", "", shop.signature)
 
 
 def _goods(stored: StoredItem, screened: ScreenedItem, order_name: str) -> Iterable[Field]:
     requirement = screened.item.requirement
-    yield Field("Supplier", "", stored.supplier)
-    yield Field(
-        "Order, line", "", " ".join(part for part in (order_name, f"line {stored.line}" if stored.line else "") if part)
-    )
+    yield Field("Purchase order no.", "")
+    line = f"line {stored.line}" if stored.line else ""
+    yield Field("Order list, line", "", " ".join(part for part in (order_name, line) if part))
     yield Field("Delivery note", "")
     yield Field("Ordered", "", requirement.need)
     yield Field("Quantity ordered", "", "" if requirement.quantity is None else str(requirement.quantity))
-    yield Field("Quantity inspected / nonconforming", "")
+    yield Field("Quantity inspected / nonconforming", "", "1 photographed / 1; the others of the line: ______")
     for name, attribute in (("Maker as read", "maker"), ("Batch as read", "batch"), ("Serial as read", "serial")):
         yield Field(name, "", _read(screened, attribute) or "not read")
-    yield Field("Received and screened", "", f"{stored.recorded_at[:16].replace('T', ' ')} UTC, record {stored.id}")
+    yield Field("Received and inspected", "", f"{stored.recorded_at[:16].replace('T', ' ')} UTC")
 
 
 def _read(screened: ScreenedItem, attribute: str) -> str:
@@ -140,36 +226,103 @@ def _read(screened: ScreenedItem, attribute: str) -> str:
     return ", ".join(values)
 
 
-def _nonconformity(stored: StoredItem, screened: ScreenedItem) -> Iterable[Field]:
-    yield Field("Description", "8.7.2 a", screened.disposition.reason)
-    kind = "kept until it is explained" if screened.disposition.exit == "keep and ask" else "not as ordered or unfit"
-    yield Field("Class", "8.7.2 a", kind if stored.disposition != "accept" else "accepted; reported for information")
-    yield Field("Found by", "", "screening of photos, codes and readings; the findings below say which")
+def _nonconformity(stored: StoredItem, screened: ScreenedItem, found: Sequence[FoundRow]) -> Iterable[Field]:
+    yield Field("Description", "8.7.2 a", found[0].found)
+    yield Field("Class", "8.7.2 a", _class_of(stored, screened))
+    yield Field("Found by", "", "inspection of photos, codes and readings; the findings below say which")
 
 
-def _action(stored: StoredItem, screened: ScreenedItem) -> Iterable[Field]:
+def _class_of(stored: StoredItem, screened: ScreenedItem) -> str:
+    if any(each.kind == "outcome" and "damaged" in each.data.values() for each in stored.events):
+        return "damaged"
+    is_wrong = stored.disposition == "reject" and screened.disposition.exit != "keep and ask"
+    return "wrong part" if is_wrong else "question open"
+
+
+def _asked(stored: StoredItem, screened: ScreenedItem) -> str:
+    """Say what is asked of the supplier."""
+    if screened.disposition.exit == "keep and ask" or suspect(screened):
+        return (
+            "Please send us a statement of origin for these goods: the chain of supply from the maker to you, with "
+            "delivery papers and batch."
+        )
+    if stored.disposition == "reject":
+        return "Please replace these goods by those ordered, or credit them."
+    return "Please tell us whether these goods are as ordered, and replace or credit them where they are not."
+
+
+def _action(stored: StoredItem) -> Iterable[Field]:
     decided = [each for each in stored.events if each.kind in {"hold", "release", "correction"}]
-    released = [each for each in decided if each.kind == "release"]
-    outcome = [each for each in stored.events if each.kind == "outcome"]
-    held = "Keep the goods apart, marked, with all packaging." if stored.disposition != "accept" else ""
-    yield Field(
-        "Immediate action: segregation, containment", "8.7.1 b", f"{held} {screened.disposition.next_step}".strip()
-    )
-    yield Field("Where the goods are held", "8.7.1 b")
+    yield Field("Immediate action", "8.7.1 b", "The goods are kept apart, complete with their packaging.")
     yield Field("Supplier informed on", "8.7.1 c")
-    concession = "; ".join(f"{each.at[:10]} by {each.who}: {each.why}" for each in released)
-    yield Field("Concession", "8.7.2 c", concession or "none given")
-    authority = "; ".join(f"{each.at[:10]} {each.kind} by {each.who}: {each.why}" for each in decided)
-    yield Field("Authority who decided", "8.7.2 d", authority)
+    yield Field("Concession", "8.7.2 c", "none given")
+    yield Field(
+        "Authority who decided", "8.7.2 d", "; ".join(f"{each.at[:10]} {each.kind} by {each.who}" for each in decided)
+    )
     yield Field("Conformity verified after correction", "8.7.1")
-    yield Field("Outcome", "10.2.2", "; ".join(f"{each.at[:10]} {each.who}: {each.why}" for each in outcome))
+    yield Field("Closed on, by", "10.2.2")
 
 
-def _found(screened: ScreenedItem) -> Iterable[FoundRow]:
+def _sharing(
+    stored: StoredItem, screened: ScreenedItem, same_run: Iterable[StoredItem]
+) -> list[tuple[StoredItem, ScreenedItem]]:
+    """Return the other items of the delivery that carry one of this item's serials."""
+    if not any(each.code == "serial_twice" for each in screened.findings):
+        return []
+    mine = _values(screened, "serial")
+    others = [(each, item_from_json(each.result)) for each in same_run if each.id != stored.id]
+    return [(each, other) for each, other in others if mine & _values(other, "serial")]
+
+
+def _values(screened: ScreenedItem, attribute: str) -> set[str]:
+    return {str(each.value) for each in screened.item.observations if each.attribute == attribute}
+
+
+def _found(
+    stored: StoredItem, screened: ScreenedItem, others: Sequence[tuple[StoredItem, ScreenedItem]]
+) -> Iterable[FoundRow]:
+    """Yield each finding once: what two photos show alike is one finding seen in two places."""
     keyed = {each.key: each for each in screened.item.observations}
     numbers = observed_rows(screened).numbers
-    for finding in (*differing(screened), *suspect(screened)):
-        yield FoundRow(_required(finding, screened), finding.rests_on, finding.says, _where(finding, keyed, numbers))
+    same: dict[tuple[str, frozenset[str]], list[Finding]] = {}
+    for finding in dict.fromkeys((*differing(screened), *suspect(screened))):
+        about = frozenset(keyed[key].attribute for key in finding.observations if key in keyed)
+        same.setdefault((finding.code, about), []).append(finding)
+    for alike in same.values():
+        first = alike[0]
+        says = _serial_says(stored, screened, others) if first.code == "serial_twice" and others else first.says
+        where = ", ".join(dict.fromkeys(place for each in alike if (place := _where(each, keyed, numbers))))
+        yield FoundRow(_required(first, screened), basis_says(first, screened.item.requirement.need), says, where)
+
+
+def _serial_says(stored: StoredItem, screened: ScreenedItem, others: Sequence[tuple[StoredItem, ScreenedItem]]) -> str:
+    holders = ((stored, screened), *others)
+    shared = set.intersection(*(_values(each, "serial") for _, each in holders)) or _values(screened, "serial")
+    places = [
+        f"the unit of order line {each.line or each.item_key} (photo {', '.join(_photos_of_serial(item))})"
+        for each, item in holders
+    ]
+    return f"Serial {', '.join(sorted(shared))} was read on {len(places)} units: {' and '.join(places)}."
+
+
+def _photos_of_serial(screened: ScreenedItem) -> list[str]:
+    return list(dict.fromkeys(each.source.where for each in screened.item.observations if each.attribute == "serial"))
+
+
+_INTERNAL = re.compile(r"\.(toml|csv)\b|reference_specs")
+
+
+def basis_says(finding: Finding, need: str) -> str:
+    """Return what a finding rests on in words that a supplier knows: a standard, the order, or trade practice."""
+    if "boundary_dimensions" in finding.rests_on:
+        return f"standard boundary dimensions of {need} (ISO 15)"
+    if "makers.toml" in finding.rests_on:
+        return "the maker's name as the maker writes it (trade practice)"
+    if not _INTERNAL.search(finding.rests_on):
+        return finding.rests_on.replace("common practice", "trade practice")
+    if finding.question == "asked_for":
+        return "our order; designations as in general trade use"
+    return "box, label and part of one article say the same (trade practice)"
 
 
 def _required(finding: Finding, screened: ScreenedItem) -> str:
@@ -208,12 +361,10 @@ def nonconformance_pdf(report: Nonconformance) -> bytes:
 
     page = PdfPages(f"{report.title} {report.number}", f"{report.number}, {report.created_at}")
     page.head(f"{report.title} {report.number}", 17)
-    page.text(f"{report.created_at}. screener {report.version}")
+    page.text(report.created_at)
     page.text(report.sentence, bold=True)
-    goods, nonconformity, *others = report.sections
-    for section in (goods, nonconformity):
-        page.head(section.head)
-        page.fields([(_named(field), field.value) for field in section.fields])
+    for section in report.sections:
+        _form(page, section)
     page.head("Findings")
     page.table(
         ("Required", "Rests on", "Found", "Where"), [(f.required, f.rests_on, f.found, f.where) for f in report.found]
@@ -221,15 +372,25 @@ def nonconformance_pdf(report: Nonconformance) -> bytes:
     if report.measured:
         page.head("Readings")
         page.table(("What", "Value", "With"), report.measured)
-    for section in others:
-        page.head(section.head)
-        page.fields([(_named(field), field.value) for field in section.fields])
+    page.head("What we ask of you")
+    page.text(report.asked, bold=True)
+    page.fields([("Reply asked for by", "")])
     if report.figures:
         page.head("Photos")
         page.photos(report.figures)
-    page.head("Not checked")
-    page.items(report.not_checked or ("Nothing on the list of checks was left out.",))
+    if report.not_checked:
+        page.head("What we did not check")
+        page.items(report.not_checked)
+    page.new_page()
+    _form(page, report.supplier_part)
+    page.new_page()
+    _form(page, report.our_part)
     return page.finished()
+
+
+def _form(page: PdfPages, section: Section) -> None:
+    page.head(section.head)
+    page.fields([(_named(field), field.value) for field in section.fields])
 
 
 def _named(field: Field) -> str:

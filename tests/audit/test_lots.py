@@ -14,10 +14,10 @@ from screener.audit.lots import Delivery, judge_delivery
 from screener.audit.plans.single import single_plan
 
 
-def of(supplier: str, kind: str, record: int, exit: str = "use", serial: str = "") -> Unit:
-    word = {"use": "accept", "send back": "reject"}.get(exit, "hold")
+def of(supplier: str, kind: str, record: int, leave: str = "use", serial: str = "") -> Unit:
+    word = {"use": "accept", "send back": "reject"}.get(leave, "hold")
     serials = ((serial, ""),) if serial else ()
-    made = unit(record, disposition=word, exit=exit, serials=serials)
+    made = unit(record, disposition=word, exit=leave, serials=serials)
     return replace(made, supplier=supplier, group=kind, need=kind)
 
 
