@@ -55,7 +55,9 @@ def audit_command(
     item: Annotated[int | None, typer.Option("--item", metavar="N", help="Number in the record of that item.")] = None,
     shop: Annotated[
         Path | None,
-        typer.Option("--shop", help="Sender, TOML: name, address, contact, signature.", show_default=False),
+        typer.Option(
+            "--shop", metavar="FILE", help="Sender, TOML: name, address, contact, signature.", show_default=False
+        ),
     ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object, schema screener.audit/1.")] = False,
 ) -> None:

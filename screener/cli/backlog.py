@@ -13,9 +13,11 @@ from screener.cli.receive import RecordOption
 
 
 def backlog_command(
-    folder: Annotated[Path, typer.Argument(help="Folder of photos, with all folders in it.")],
+    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Folder of photos, with all folders in it.")],
     *,
-    workers: Annotated[int | None, typer.Option(help="Processes; by default one a core.", min=1)] = None,
+    workers: Annotated[
+        int | None, typer.Option("--workers", metavar="N", help="Processes; by default one a core.", min=1)
+    ] = None,
     cluster: Annotated[
         str | None, typer.Option("--cluster", metavar="tcp://HOST:PORT", help="Read on the workers of this scheduler.")
     ] = None,

@@ -16,22 +16,27 @@ from screener.errors import WrongUsage
 def dock_command(
     *,
     port: Annotated[
-        int, typer.Option("--port", min=0, max=65535, help="Port to listen on; 0 takes a free one.")
+        int, typer.Option("--port", metavar="N", min=0, max=65535, help="Port to listen on; 0 takes a free one.")
     ] = 8377,
     record: RecordOption = None,
     open_to_network: Annotated[
         bool, typer.Option("--open-to-network", help="Let other machines of the shop in, each after pairing.")
     ] = False,
-    tls_cert: Annotated[Path | None, typer.Option("--tls-cert", help="Certificate (PEM), for https.")] = None,
-    tls_key: Annotated[Path | None, typer.Option("--tls-key", help="Its key (PEM).")] = None,
+    tls_cert: Annotated[
+        Path | None, typer.Option("--tls-cert", metavar="FILE", help="Certificate (PEM), for https.")
+    ] = None,
+    tls_key: Annotated[Path | None, typer.Option("--tls-key", metavar="FILE", help="Its key (PEM).")] = None,
     token_file: Annotated[
-        Path | None, typer.Option("--token-file", help="Secret of other programs; made if the file is not there.")
+        Path | None,
+        typer.Option("--token-file", metavar="FILE", help="Secret of other programs; made if the file is not there."),
     ] = None,
     host_name: Annotated[
-        list[str] | None, typer.Option("--host-name", help="A further name that people type for this machine.")
+        list[str] | None,
+        typer.Option("--host-name", metavar="NAME", help="A further name that people type for this machine."),
     ] = None,
     workers: Annotated[
-        int | None, typer.Option(help="Processes that read photos; by default one a core.", min=1)
+        int | None,
+        typer.Option("--workers", metavar="N", help="Processes that read photos; by default one a core.", min=1),
     ] = None,
 ) -> None:
     """Serve the bench page to the browser on this machine, or to the tablets of the shop.

@@ -12,6 +12,7 @@ import typer
 from rich.table import Table
 
 from screener.cli.output import print_json, print_plain, results
+from screener.cli.plain_usage import PlainGroup
 from screener.cli.receive import RecordOption
 from screener.errors import InputUnreadable, WrongUsage
 
@@ -21,13 +22,15 @@ if TYPE_CHECKING:
     from screener.records.model import Event, StoredItem
     from screener.records.record import Record
 
-app = typer.Typer(help="List, show and export what was recorded.", no_args_is_help=True, rich_markup_mode=None)
+app = typer.Typer(
+    cls=PlainGroup, help="List, show and export what was recorded.", no_args_is_help=True, rich_markup_mode=None
+)
 
-RunOption = Annotated[int | None, typer.Option("--run", help="Only this run.")]
+RunOption = Annotated[int | None, typer.Option("--run", metavar="N", help="Only this run.")]
 DispositionOption = Annotated[
     str | None, typer.Option("--disposition", metavar="accept|hold|reject", help="Only items with this disposition.")
 ]
-SupplierOption = Annotated[str | None, typer.Option("--supplier", help="Only this supplier.")]
+SupplierOption = Annotated[str | None, typer.Option("--supplier", metavar="NAME", help="Only this supplier.")]
 SinceOption = Annotated[str | None, typer.Option("--since", metavar="DATE", help="Only items recorded since (UTC).")]
 JsonOption = Annotated[bool, typer.Option("--json", help="One JSON object a line.")]
 
@@ -71,7 +74,7 @@ def items_command(
 
 @app.command("show")
 def show_command(
-    item: Annotated[int, typer.Argument(help="Number of the item in the record.")],
+    item: Annotated[int, typer.Argument(metavar="ITEM", help="Number of the item in the record.")],
     *,
     record: RecordOption = None,
     as_json: JsonOption = False,
@@ -102,7 +105,9 @@ def show_command(
 def export_command(
     *,
     form: Annotated[str, typer.Option("--format", metavar="json|csv", help="Form of the export.")] = "json",
-    out: Annotated[Path | None, typer.Option("--out", help="File to write; by default the terminal.")] = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="FILE", help="File to write; by default the terminal.")
+    ] = None,
     run: RunOption = None,
     disposition: DispositionOption = None,
     supplier: SupplierOption = None,

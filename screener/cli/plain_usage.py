@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
+from typing import Any
 
 import typer
-from typer.core import TyperGroup
+from typer.core import TyperArgument, TyperGroup
 
 _PLAIN = (
     (r"Input should be a valid integer.*", "this is no whole number; write digits alone: 1200."),
@@ -25,8 +26,21 @@ def plain_words(says: str) -> str:
     return says
 
 
+def _nothing(ctx: object) -> str:
+    del ctx
+    return ""
+
+
 class PlainGroup(TyperGroup):
     """The commands of a program; a value that cannot be taken is refused in plain words."""
+
+    def get_command(self, ctx: typer.Context, cmd_name: str) -> Any:  # type: ignore[override]
+        """Return the command; help shows the plain name of an argument alone, not its type."""
+        command = super().get_command(ctx, cmd_name)
+        for parameter in command.params if command is not None else ():
+            if isinstance(parameter, TyperArgument):
+                parameter.display_type_rich = _nothing  # type: ignore[method-assign]
+        return command
 
     def invoke(self, ctx: typer.Context) -> object:  # type: ignore[override]
         """Run the command asked for."""

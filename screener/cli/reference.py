@@ -13,6 +13,7 @@ from screener.cli.exit_codes import FINE, ON_HOLD
 from screener.cli.lengths import number
 from screener.cli.log import existing_record
 from screener.cli.output import messages, print_json, print_plain, results
+from screener.cli.plain_usage import PlainGroup
 from screener.cli.receive import RecordOption
 from screener.errors import WrongUsage
 
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from screener.records.references import ReferencePhoto
 
 app = typer.Typer(
+    cls=PlainGroup,
     help="Keep photos of known-good packages and markings, and compare new photos with them.",
     no_args_is_help=True,
     rich_markup_mode=None,

@@ -20,15 +20,22 @@ if TYPE_CHECKING:
 
 
 def watch_command(
-    folder: Annotated[Path, typer.Argument(help="Folder that the camera saves into.")],
+    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Folder that the camera saves into.")],
     *,
     order: Annotated[
-        Path | None, typer.Option("--order", help="The order; without it, the newest delivery that is not finished.")
+        Path | None,
+        typer.Option(
+            "--order", metavar="FILE", help="The order; without it, the newest delivery that is not finished."
+        ),
     ] = None,
     record: RecordOption = None,
-    every: Annotated[float, typer.Option("--every", help="Seconds between two looks.", min=0.2, max=60)] = 2.0,
+    every: Annotated[
+        float, typer.Option("--every", metavar="SECONDS", help="Seconds between two looks.", min=0.2, max=60)
+    ] = 2.0,
     once: Annotated[bool, typer.Option("--once", help="Take what is there and stop.")] = False,
-    workers: Annotated[int | None, typer.Option(help="Processes; by default one a core.", min=1)] = None,
+    workers: Annotated[
+        int | None, typer.Option("--workers", metavar="N", help="Processes; by default one a core.", min=1)
+    ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object a line per photo.")] = False,
 ) -> None:
     """Take each photo that appears in a folder to its line, and answer the line anew.
@@ -64,7 +71,9 @@ def _delivery(bench: Bench, order: Path | None) -> int:
             raise InputUnreadable("this order cannot be opened.", where=str(order)) from error
     unfinished = [each for each in bench.deliveries() if each.kind == "receive" and each.finished_at is None]
     if not unfinished:
-        raise WrongUsage("no delivery is open.", where="--order", next_step="Name the order of the delivery.")
+        raise WrongUsage(
+            "no delivery is open.", where="--order", metavar="FILE", next_step="Name the order of the delivery."
+        )
     return unfinished[0].run_id
 
 

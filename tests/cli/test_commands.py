@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -148,3 +149,27 @@ def test_explain_names_the_retaining_rings():
     # DIN 471: shaft 25, ring 25 x 1.2; DIN 472: bore 52, ring 52 x 2.
     assert told["shaft_retaining_ring"] == "DIN 471 - 25 x 1.2"
     assert told["bore_retaining_ring"] == "DIN 472 - 52 x 2"
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (("plan", "--lot", "1,200"), "'--lot': this is no whole number"),
+        (("outcome", "x"), "'ITEM': this is no whole number"),
+        (("watch", ".", "--every", "0"), "'--every': it has to be 0.2 or more"),
+    ],
+)
+def test_a_value_that_cannot_be_taken_is_refused_in_plain_words(arguments, says):
+    done = run(*arguments)
+    assert done.returncode == 2
+    assert says in done.stderr
+    assert "parse" not in done.stderr
+
+
+@pytest.mark.parametrize(
+    "command", ["dock", "watch", "audit", "plan", "suppliers", "backlog", "outcome", "indicators", "reference add"]
+)
+def test_help_names_values_in_plain_words(command):
+    told = run(*command.split(), "--help").stdout
+    assert told.startswith("Usage")
+    assert not re.findall(r"<\w+|list\[|\b(?:INTEGER|FLOAT)\b", told)
