@@ -29,14 +29,6 @@ _NEEDS: tuple[tuple[str, tuple[tuple[Attribute, Channel], ...]], ...] = (
 )
 """Indicator, and what must have been read for sure for it to be seen."""
 _ANY_CHANNEL: tuple[tuple[str, Attribute], ...] = (("SN1", "serial"), ("SN2", "serial"))
-_GROUP_NEEDS: Mapping[str, frozenset[str]] = {
-    "package": frozenset({"PK1"}),
-    "label": frozenset({"LB2", "LB8"}),
-    "serial": frozenset({"SN1", "SN2"}),
-    "marking": frozenset({"MK2", "MK7"}),
-    "geometry and mass": frozenset({"GM1", "GM2", "GM3"}),
-}
-"""A group counts as looked at only with all of these; the other groups only a person can look at."""
 
 
 def looked_for(item: Item, indicators: Mapping[str, Indicator]) -> tuple[str, ...]:
@@ -46,12 +38,6 @@ def looked_for(item: Item, indicators: Mapping[str, Indicator]) -> tuple[str, ..
     found |= {name for name, attribute in _ANY_CHANNEL if observed(item, attribute)}
     found |= _by_maker(item) | signs_to_be_seen(item)
     return tuple(name for name, each in indicators.items() if name in found or each.group in groups)
-
-
-def groups_looked_at(item: Item, names: tuple[str, ...]) -> tuple[str, ...]:
-    """Return the groups of indicators that were looked at well enough for their absence to count."""
-    by_tool = [group for group, needs in _GROUP_NEEDS.items() if needs <= set(names)]
-    return tuple(dict.fromkeys((*by_tool, *groups_by_person(item))))
 
 
 def groups_by_person(item: Item) -> tuple[str, ...]:

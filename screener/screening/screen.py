@@ -27,7 +27,7 @@ from screener.screening.checks import (
 from screener.screening.checks.commercial import supplier_class
 from screener.screening.checks.outcome import together
 from screener.screening.learning import learned_indicators
-from screener.screening.looked_for import groups_looked_at, looked_for
+from screener.screening.looked_for import looked_for
 from screener.screening.model import ScreenedItem
 from screener.screening.next_steps import Standing, next_steps
 from screener.screening.rules import decide, most_important_first
@@ -87,7 +87,7 @@ def suspicion_of(item: Item, findings: tuple[Finding, ...], surroundings: Surrou
     used = learned_indicators(indicators(), surroundings.tallies, settings)
     weighed = weigh(findings, {name: each.indicator for name, each in used.items()}, settings)
     looked = looked_for(item, indicators())
-    absent_db, without = absence(groups_looked_at(item, looked), weighed, indicator_groups(), settings)
+    absent_db, without = absence(looked, weighed, used, indicator_groups(), settings)
     supplier = supplier_classes().get(supplier_class(item, surroundings))
     return replace(
         weighed,

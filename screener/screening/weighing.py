@@ -24,6 +24,7 @@ from screener.screening.model import Suspicion, WeighedIndicator
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
+    from screener.screening.learning import Learned
     from screener.screening.model import Finding, Level
     from screener.specs.screening_rules import Indicator, IndicatorGroup, SuspicionSettings
 
@@ -56,13 +57,26 @@ def decibels(ratio: float) -> float:
 
 
 def absence(
-    looked_at: Iterable[str], suspicion: Suspicion, groups: Mapping[str, IndicatorGroup], settings: SuspicionSettings
+    looked_for: Iterable[str],
+    suspicion: Suspicion,
+    used: Mapping[str, Learned],
+    groups: Mapping[str, IndicatorGroup],
+    settings: SuspicionSettings,
 ) -> tuple[float, tuple[str, ...]]:
-    """Return what the groups that were looked at and showed nothing say, in dB, and which they are."""
+    """Return what the groups that were looked at and showed nothing say, in dB, and which they are.
+
+    A sign that was looked for and not seen says (1 - share of bad items with it) / (1 - share of good ones). Signs of a
+    group come together, so only the one that says most counts, and never more than the whole group
+    (`IndicatorGroup.absence_ratio`); all together never more than `absence_at_least`.
+    """
     shown = {w.group for w in suspicion.indicators if w.db > 0}
-    without = tuple(name for name in looked_at if name not in shown)
-    ratio = math.prod(groups[name].absence_ratio for name in without)
-    return round(decibels(max(ratio, settings.absence_at_least)), 1), without
+    says: dict[str, float] = {}
+    for each in (used[name] for name in looked_for):
+        group = each.indicator.group
+        if group not in shown and each.indicator.ratio > 1:
+            unseen = (1 - each.share_of_bad) / (1 - each.share_of_good)
+            says[group] = max(min(says.get(group, 1.0), unseen), groups[group].absence_ratio)
+    return round(decibels(max(math.prod(says.values()), settings.absence_at_least)), 1), tuple(says)
 
 
 def cause_of(indicator: Indicator) -> str:

@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
+from screener.screening.learning import learned_indicators
 from screener.screening.model import Finding
 from screener.screening.weighing import absence, decibels, weigh
 from screener.specs.screening_rules import (
@@ -122,13 +123,25 @@ def test_the_range_is_that_of_drawn_judgements():
     assert result.low_db > naive_low + 1
 
 
+def absent(looked_for, suspicion):
+    used = learned_indicators(indicators(), (), suspicion_settings())
+    return absence(looked_for, suspicion, used, indicator_groups(), suspicion_settings())
+
+
 def test_absence_speaks_a_little_and_never_for_a_group_that_showed_something():
-    groups = indicator_groups()
-    clean = weighed()
-    db, without = absence(groups, clean, groups, SETTINGS)
-    assert without == tuple(groups)
+    db, without = absent(indicators(), weighed())
+    assert set(without) == set(indicator_groups())
     assert db == pytest.approx(decibels(0.5), abs=0.05)
     shown = weigh(found("PK1"), indicators(), suspicion_settings())
-    db, without = absence(("package", "label"), shown, groups, SETTINGS)
+    db, without = absent(("PK1", "PK5", "LB2"), shown)
     assert without == ("label",)
     assert db == pytest.approx(decibels(0.9), abs=0.05)
+
+
+def test_one_sign_not_seen_says_what_bayes_says_and_no_more_than_its_group():
+    # Seen on 3 % of good items and 9 % of bad ones (ratio 3): 0.91/0.97. A second sign of the group adds nothing.
+    db, _ = absent(("MK7",), weighed())
+    assert db == pytest.approx(decibels(0.91 / 0.97), abs=0.05)
+    assert absent(("MK7", "MK8"), weighed())[0] == db
+    assert absent(("MK2",), weighed())[0] == pytest.approx(decibels(0.85), abs=0.05)
+    assert absent(("MK9", "GM5"), weighed()) == (0.0, ())

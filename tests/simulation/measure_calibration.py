@@ -21,6 +21,7 @@ if __package__ in {None, ""}:
 
 from simulation.deliveries import SIGNS, Drawn, draw
 
+from screener.screening.learning import Learned, learned_indicators
 from screener.screening.model import Finding, Suspicion
 from screener.screening.weighing import absence, weigh
 from screener.specs.screening_rules import indicator_groups, indicators, suspicion_settings
@@ -47,8 +48,7 @@ class Judged:
 def judge(drawn: Drawn) -> Judged:
     """Weigh every item with the tool's own weights and settings."""
     rows = [tuple(np.flatnonzero(row)) for row in drawn.seen]
-    groups = _groups_looked_at(drawn)
-    weighed = [weighing(row, looked) for row, looked in zip(rows, groups, strict=True)]
+    weighed = [weighing(row, unseen) for row, unseen in zip(rows, _weightiest_looked_for(drawn), strict=True)]
     prior = drawn.prior_percent / 100
     odds = prior / (1 - prior)
     low, tool, high = (
@@ -68,20 +68,28 @@ def judge(drawn: Drawn) -> Judged:
 
 
 @cache
-def weighing(row: tuple[int, ...], groups: tuple[str, ...]) -> Suspicion:
-    """The tool's weighing of a set of signs, with the groups that were looked at."""
+def weighing(row: tuple[int, ...], looked_for: tuple[int, ...]) -> Suspicion:
+    """The tool's weighing of a set of signs, with what was looked for."""
     found = [Finding("sign_seen", "question", "suspicion", "", "", indicator=SIGNS[n].id) for n in row]
     weighed = weigh(found, indicators(), suspicion_settings())
-    absent_db, without = absence(groups, weighed, indicator_groups(), suspicion_settings())
+    names = [SIGNS[n].id for n in looked_for]
+    absent_db, without = absence(names, weighed, _used(), indicator_groups(), suspicion_settings())
     return replace(weighed, absence_db=absent_db, groups_without=without)
 
 
-def _groups_looked_at(drawn: Drawn) -> list[tuple[str, ...]]:
-    """Groups of which at least half of the signs were looked for."""
-    of_group = {name: [n for n, s in enumerate(SIGNS) if s.group == name] for name in indicator_groups()}
-    looked = np.stack([drawn.looked_for[:, mine].mean(axis=1) >= 0.5 for mine in of_group.values()], axis=1)
-    names = tuple(of_group)
-    return [tuple(names[n] for n in np.flatnonzero(row)) for row in looked]
+@cache
+def _used() -> dict[str, Learned]:
+    return learned_indicators(indicators(), (), suspicion_settings())
+
+
+def _weightiest_looked_for(drawn: Drawn) -> list[tuple[int, ...]]:
+    """Of each group the sign with the largest ratio that was looked for: the others say nothing by their absence."""
+    best = np.full((len(drawn.bad), len(indicator_groups())), -1)
+    for column, name in enumerate(indicator_groups()):
+        mine = sorted((n for n, s in enumerate(SIGNS) if s.group == name), key=lambda n: SIGNS[n].ratio)
+        for n in mine:
+            best[drawn.looked_for[:, n], column] = n
+    return [tuple(n for n in row if n >= 0) for row in best.tolist()]
 
 
 def worlds(count: int, items: int, seed: int) -> Judged:
