@@ -215,7 +215,8 @@ def _goods(stored: StoredItem, screened: ScreenedItem, order_name: str) -> Itera
     yield Field("Delivery note", "")
     yield Field("Ordered", "", requirement.need)
     yield Field("Quantity ordered", "", "" if requirement.quantity is None else str(requirement.quantity))
-    yield Field("Quantity inspected / nonconforming", "", "1 photographed / 1; the others of the line: ______")
+    rest = "" if requirement.quantity == 1 else "; the others of the line: ______"
+    yield Field("Quantity inspected / nonconforming", "", f"1 / 1{rest}")
     for name, attribute in (("Maker as read", "maker"), ("Batch as read", "batch"), ("Serial as read", "serial")):
         yield Field(name, "", _read(screened, attribute) or "not read")
     yield Field("Received and inspected", "", f"{stored.recorded_at[:16].replace('T', ' ')} UTC")
@@ -233,7 +234,8 @@ def _nonconformity(stored: StoredItem, screened: ScreenedItem, found: Sequence[F
 
 
 def _class_of(stored: StoredItem, screened: ScreenedItem) -> str:
-    if any(each.kind == "outcome" and "damaged" in each.data.values() for each in stored.events):
+    # That a part is damaged is said by a person; no photo is judged for it.
+    if any(each.kind in {"hold", "outcome"} and "damaged" in each.why.lower() for each in stored.events):
         return "damaged"
     is_wrong = stored.disposition == "reject" and screened.disposition.exit != "keep and ask"
     return "wrong part" if is_wrong else "question open"

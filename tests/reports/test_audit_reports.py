@@ -302,7 +302,8 @@ def test_the_sender_stands_in_the_report(with_photo: Path) -> None:
 
 FIELDS_OF_ISO_9001 = (
     "Description", "Immediate action", "Concession", "Authority who decided",
-    "Purchase order no.", "To be filled in by us", "Cause, when known", "Correction", "Corrective action", "Effectiveness",
+    "Purchase order no.", "To be filled in by us",
+    "Cause, when known", "Correction", "Corrective action", "Effectiveness",
 )  # fmt: skip
 """ISO 9001:2015, 8.7.2 a to d and 10.2.1, 10.2.2."""
 
