@@ -11,6 +11,7 @@ from screener.errors import InputUnreadable
 from screener.looking.printed import not_printed
 from screener.looking.reading import PhotoReading
 from screener.looking.witnesses import with_printed_digits
+from screener.vision.fingerprint import fingerprint
 from screener.vision.model import Problem, Scale
 from screener.vision.photo import open_photo
 
@@ -69,6 +70,7 @@ def look(path: Path, want: frozenset[Want] = ALL) -> PhotoReading:
         codes=codes,
         parts=parts,
         label=label,
+        fingerprint=fingerprint(photo.gray),
     )
 
 

@@ -29,6 +29,8 @@ class PhotoReading:
     label: LabelSeen | None = None
     readable: bool = True
     """False when the file could not be opened as a photo; `problems` then says why."""
+    fingerprint: str = ""
+    """What the picture is known again by when it was made smaller or saved again; see `screener.vision.fingerprint`."""
 
     def named(self, photo: str) -> PhotoReading:
         """The same reading under another file name (the cache is by content, not by name)."""

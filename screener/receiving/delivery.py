@@ -87,9 +87,10 @@ def receive(
     assignment = assign([p.name for p in photos], lines, readings)
     by_name = {p.name: p for p in photos}
     items = with_references(items_of(assignment, requirements, readings), readings, by_name, record)
+    prints = {r.sha256: r.fingerprint for r in readings.values()}
     screened, ids = [], {}
     for item in items:
-        done = screen(item, surroundings_of(item, items, record, resumed.run, today))
+        done = screen(item, surroundings_of(item, items, record, resumed.run, today, prints))
         ids[item.key] = keep_item(done, resumed.run.id, record, by_name)
         screened.append(done)
         progress.item_done(item.key, done.disposition.word)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from screener.records.model import PriceRef, SerialRef
@@ -9,9 +10,10 @@ from screener.records.outcomes import tallies
 from screener.screening.checks.commercial import part_key
 from screener.screening.model import BOX_CHANNELS, Surroundings
 from screener.screening.observed import observed
+from screener.vision.fingerprint import likeness
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
     from datetime import date
 
     from screener.records.model import Run, SerialSighting
@@ -26,8 +28,17 @@ def serials_of(item: Item) -> tuple[SerialRef, ...]:
     return tuple(SerialRef(s, scope) for s in dict.fromkeys(str(o.value) for o in observed(item, "serial")))
 
 
-def surroundings_of(item: Item, delivery: Sequence[Item], record: Record, run: Run, today: date) -> Surroundings:
+def surroundings_of(
+    item: Item,
+    delivery: Sequence[Item],
+    record: Record,
+    run: Run,
+    today: date,
+    prints: Mapping[str, str] | None = None,
+) -> Surroundings:
     """Collect serials and photos of this item that turn up elsewhere.
+
+    ``prints`` are fingerprints by photo hash: with them a photo is known again after it was made smaller or saved again.
 
     A serial received before speaks when a delivery is received; when a part is verified, it is the delivery that the
     part came with.
@@ -43,15 +54,36 @@ def surroundings_of(item: Item, delivery: Sequence[Item], record: Record, run: R
         ),
         serials_before=before if receiving else (),
         serials_received=() if receiving else before,
-        photos_elsewhere=tuple(
-            (sha, f"item {other.key}") for other in others for sha in sorted(_photos(item) & _photos(other))
-        ),
+        photos_elsewhere=tuple(each for other in others for each in _photos_on(other, item, prints or {})),
         batches_elsewhere=tuple(
             (batch, f"item {other.key}") for other in others if _same_part(item, other) for batch in _batches(other)
         ),
         prices_before=_prices(item, record, run),
         tallies=tallies(record),
     )
+
+
+def _photos_on(other: Item, item: Item, prints: Mapping[str, str]) -> list[tuple[str, str]]:
+    """Photos of an item that were also given for another, as the same file or as a copy of the same picture."""
+    same = [(sha, f"item {other.key}") for sha in sorted(_photos(item) & _photos(other))]
+    names = {o.source.photo_sha256: o.source.where for o in other.observations}
+    copies = [
+        (mine, f"item {other.key}, as {names[theirs]}: the same picture, made smaller or saved again")
+        for mine in sorted(_photos(item) - _photos(other))
+        for theirs in sorted(_photos(other) - _photos(item))
+        if _one_picture(prints.get(mine, ""), prints.get(theirs, ""))
+    ]
+    return same + copies
+
+
+def _one_picture(one: str, other: str) -> bool:
+    """Asked for both items of a pair: compared once, in a fixed order."""
+    return bool(one and other) and _compared(*sorted((one, other)))
+
+
+@lru_cache(maxsize=1 << 15)
+def _compared(one: str, other: str) -> bool:
+    return likeness(one, other).same_picture
 
 
 def price_of(item: Item) -> PriceRef | None:
