@@ -71,9 +71,7 @@ def _delivery(bench: Bench, order: Path | None) -> int:
             raise InputUnreadable("this order cannot be opened.", where=str(order)) from error
     unfinished = [each for each in bench.deliveries() if each.kind == "receive" and each.finished_at is None]
     if not unfinished:
-        raise WrongUsage(
-            "no delivery is open.", where="--order", metavar="FILE", next_step="Name the order of the delivery."
-        )
+        raise WrongUsage("no delivery is open.", where="--order", next_step="Name the order of the delivery.")
     return unfinished[0].run_id
 
 
