@@ -183,6 +183,8 @@ def _width_by_card(photo: Photo, corners_px: tuple[tuple[float, float], ...]) ->
     if card is None:
         return None
     quad = np.asarray(corners_px, np.float64) if corners_px else find_panel(photo.rgb)
+    if quad is None:
+        return None
     mm = card.bench_mm(quad)
     return float((np.hypot(*(mm[1] - mm[0])) + np.hypot(*(mm[2] - mm[3]))) / 2)
 

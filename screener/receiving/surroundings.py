@@ -38,7 +38,7 @@ def surroundings_of(
 ) -> Surroundings:
     """Collect serials and photos of this item that turn up elsewhere.
 
-    ``prints`` are fingerprints by photo hash: with them a photo is known again after it was made smaller or saved again.
+    ``prints`` are fingerprints by photo hash: with them a photo is known again that was made smaller or saved again.
 
     A serial received before speaks when a delivery is received; when a part is verified, it is the delivery that the
     part came with.

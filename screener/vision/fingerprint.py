@@ -2,7 +2,7 @@
 
 A fingerprint holds a small gray picture and the strongest corners with their descriptors (ORB: Rublee et al., ICCV
 2011). Two fingerprints are of one picture when one turn, scale and shift lays the corners of both on each other to a
-third of a pixel and the small pictures then agree in structure. Two shots from an unmoved tripod are not told apart
+quarter of a pixel and the small pictures then agree in structure. Two shots from an unmoved tripod are not told apart
 from a copy. Crops and turned copies are refused: their corners are found no more exactly than those of a second shot.
 """
 
@@ -36,9 +36,9 @@ MIN_LAID = 8
 """Pairs of corners that must lie on each other; a similarity is fixed by two."""
 MIN_SHARE = 0.6
 """Share of the paired corners that must lie on each other."""
-MAX_RESIDUAL_PX = 0.35
+MAX_RESIDUAL_PX = 0.25
 """Root mean square distance of those pairs, in the reduced picture. Corners of a copy are found on the same pixels; in
-a second shot, after a crop or a turn, they are found 0.5 to 1 pixel off, and these cannot be told apart."""
+a second shot, after a crop or a turn, they are found 0.3 to 1 pixel off, and these cannot be told apart."""
 MIN_STRUCTURE = 0.9
 """Correlation of the small pictures' structure, laid on each other."""
 MIN_OVERLAP = 0.3
@@ -175,11 +175,11 @@ def _unpack(text: str) -> _Print | None:
         if version != _VERSION:
             return None
         pixels, rest = np.frombuffer(packed, np.uint8, small_w * small_h, _HEAD.size), _HEAD.size + small_w * small_h
-        places = np.frombuffer(packed, "<u2", 2 * count, rest).reshape(count, 2).astype(np.float32) / 64
+        places = np.frombuffer(packed, "<u2", 2 * count, rest).reshape(count, 2)
         bits = np.frombuffer(packed, np.uint8, 32 * count, rest + 4 * count).reshape(count, 32)
     except (ValueError, zlib.error, struct.error):
         return None
-    return _Print((width, height), pixels.reshape(small_h, small_w), places, bits)
+    return _Print((width, height), pixels.reshape(small_h, small_w), np.asarray(places / 64, np.float32), bits)
 
 
 def _thinned(gray: NDArray[np.uint8]) -> NDArray[np.uint8]:

@@ -18,13 +18,14 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-ROOT = Path(__file__).parents[2]
-sys.path.insert(0, str(ROOT / "samples"))
+sys.path.insert(0, str(Path(__file__).parents[2] / "samples"))
 
 from drawing.random_scenes import random_spec
 from drawing.scene import draw_scene
 
 from screener.vision.fingerprint import fingerprint, likeness
+
+ROOT = Path(__file__).parents[2]
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -87,46 +88,52 @@ def _drawn(spec: SceneSpec, seed: int) -> Gray:
     return np.asarray(cv2.cvtColor(np.asarray(picture, np.uint8), cv2.COLOR_BGR2GRAY))
 
 
+def say(*words: object, sep: str = " ") -> None:
+    """Write a line."""
+    sys.stdout.write(sep.join(map(str, words)) + "\n")
+
+
 def main() -> None:
     """Change, compare, count."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--folder", type=Path, default=ROOT / "samples" / "photos")
     parser.add_argument("--scenes", type=int, default=12)
+    parser.add_argument("--first-seed", type=int, default=950)
     options = parser.parse_args()
     files = sorted(options.folder.rglob("*.jpg"))
     pictures = [np.asarray(cv2.imread(str(p), cv2.IMREAD_GRAYSCALE)) for p in files]
     cv2.setNumThreads(1)
     prints = [fingerprint(p) for p in pictures]
-    print(len(files), "photos,", sum(not p for p in prints), "without a fingerprint; longest", max(map(len, prints)))
+    say(len(files), "photos,", sum(not p for p in prints), "without a fingerprint; longest", max(map(len, prints)))
     for name, change in CHANGES.items():
         found = [likeness(p, fingerprint(change(g))) for p, g in zip(prints, pictures, strict=True)]
         hits = [f.same_picture for f in found]
         misses = [f for f in found if not f.same_picture]
         if misses:
-            print("   miss:", *misses[:4], sep="\n      ")
+            say("   miss:", *misses[:4], sep="\n      ")
         low = np.percentile([f.structure for f in found], 10), np.percentile([f.laid for f in found], 10)
-        print(f"{name:38} {sum(hits)}/{len(hits)}  10 % have structure < {low[0]:.3f}, laid < {low[1]:.0f}")
+        say(f"{name:38} {sum(hits)}/{len(hits)}  10 % have structure < {low[0]:.3f}, laid < {low[1]:.0f}")
     began = time.process_time()
     pairs = [(a, b, likeness(prints[a], prints[b])) for a, b in combinations(range(len(prints)), 2)]
     spent = (time.process_time() - began) / max(1, len(pairs))
-    print(len(pairs), "pairs,", f"{1000 * spent:.2f} ms each; false hits:")
+    say(len(pairs), "pairs,", f"{1000 * spent:.2f} ms each; false hits:")
     for a, b, found in pairs:
         if found.same_picture:
-            print("  ", files[a].name, files[b].name, found)
-    print("nearest miss by structure:", max((f for *_, f in pairs if not f.same_picture), key=lambda f: f.structure))
+            say("  ", files[a].name, files[b].name, found)
+    say("nearest miss by structure:", max((f for *_, f in pairs if not f.same_picture), key=lambda f: f.structure))
     large = cv2.resize(pictures[0], (4000, 3000))
     began = time.process_time()
     for _ in range(10):
         fingerprint(large)
-    print(f"12 MP: {100 * (time.process_time() - began):.1f} ms")
-    for seed in range(options.scenes):
-        first, *others = [fingerprint(g) for g in shots_again(900 + seed)]
+    say(f"12 MP: {100 * (time.process_time() - began):.1f} ms")
+    for seed in range(options.first_seed, options.first_seed + options.scenes):
+        first, *others = [fingerprint(g) for g in shots_again(seed)]
         for name, again in zip(
             ("same place", "0.5 deg", "1.5 deg", "3+2 deg", "turned 5", "6+10 deg"), others, strict=True
         ):
             found = likeness(first, again)
             if found.same_picture or found.structure > 0.7:
-                print("shot again", 900 + seed, name, "HIT" if found.same_picture else "miss", found)
+                say("shot again", seed, name, "HIT" if found.same_picture else "miss", found)
 
 
 if __name__ == "__main__":

@@ -268,9 +268,14 @@ def _where(run: str, line: str) -> str:
 
 
 def _numbered(bench: Bench, run_id: int | None, text: str) -> tuple[int, str] | None:
-    """The line whose number was typed; no code is that short."""
-    if run_id is None or len(text) > 8:
+    """The line whose number was typed; no code is that short. With one delivery open it is a line of that one."""
+    if len(text) > 8:
         return None
+    if run_id is None:
+        opened = [each.run_id for each in bench.deliveries() if each.kind == "receive" and not each.finished_at]
+        if len(opened) != 1:
+            return None
+        run_id = opened[0]
     keys = [each.line for each in bench.delivery(run_id).lines]
     wanted = text.lower().removeprefix("line").strip()
     return (run_id, wanted) if wanted in keys else None

@@ -122,9 +122,19 @@ async function take(field) {
   for (const file of files) await give(file, file.name || "photo.jpg", form.dataset.photo, form.dataset.name);
 }
 
-document.addEventListener("change", (event) => {
-  if (event.target instanceof HTMLInputElement && event.target.type === "file") take(event.target);
-});
+// Each field is listened to itself: one that the page has put anew meanwhile still gives its photo.
+const heard = new WeakSet();
+
+function hear(part) {
+  for (const field of part.querySelectorAll("form[data-photo] input[type=file]")) {
+    if (heard.has(field)) continue;
+    heard.add(field);
+    field.addEventListener("change", () => take(field));
+  }
+}
+
+hear(document);
+document.addEventListener("put", (event) => hear(event.detail));
 
 // Nothing is sent by the form itself while this script runs.
 document.addEventListener("submit", (event) => {

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import cv2
@@ -13,7 +13,7 @@ from screener.vision.reference.elements import Element, Rect, find_elements
 from screener.vision.reference.layout import Leftover, Standing, leftovers, standings
 from screener.vision.reference.light import Matched, match_light
 from screener.vision.reference.model import Compared, Laid, NotJudged
-from screener.vision.reference.panel import Frame, inner_mask, straighten
+from screener.vision.reference.panel import Frame, around_print, hull_of, inner_mask, straighten
 from screener.vision.reference.print_quality import PrintVerdict, judge_print
 from screener.vision.reference.print_text import LineShape, TextVerdict, differing_text, line_shapes
 from screener.vision.reference.registering import NotLaidError, Registration, register
@@ -33,6 +33,13 @@ _LEAST_SIDE_PX = 420
 LEAST_IN_PLACE = 0.34
 """Share of the reference's elements that must be in place; else it is another design, and nothing is concluded."""
 OTHER_DESIGN = "most of the print is not as in the reference: another side, another product or another design."
+_LEAST_PRINTED = 3
+_SURE_LETTERS = 0.8
+NO_PANEL = (
+    "neither the outline of the package nor enough print is found on the reference: retire it, and add a photo that "
+    "shows the whole panel, or say where it lies with --corners."
+)
+TOO_LITTLE_SEEN = "most of the reference's print is outside this photo, burnt out or faint: another side or product?"
 MOST_BLUR = 0.0038
 """Blur of the photo itself, of the panel's longest side (0.38 mm on 100 mm), from which nothing is concluded."""
 TOO_BLURRED = "the photo is too blurred to be compared: rest the phone, tap on the panel to focus, take it again."
@@ -68,11 +75,43 @@ def prepare(
     read_codes
         Finds codes in a grey picture (H, W) uint8.
     corners_px, width_mm
-        As for `panel.straighten`.
+        As for `panel.straighten`. Without an outline in the photo the panel is what surrounds the print.
     """
     frame = straighten(rgb, corners_px=corners_px, width_mm=width_mm)
+    elements = _elements_on(frame, engine, read_codes)
+    if not frame.outlined and len(_printed(elements)) >= _LEAST_PRINTED:
+        # The panel's edge was not found: what is compared ends where the print ends, or the bench would be judged.
+        around = around_print(frame, _printed(elements))
+        frame = straighten(rgb, corners_px=[(float(x), float(y)) for x, y in around])
+        elements = _elements_on(frame, engine, read_codes)
+        frame = replace(frame, print_hull=hull_of(_printed(elements) or [(0, 0, *frame.size_px)]))
+        inside = inner_mask(frame)
+        elements = tuple(e for e in elements if _is_print(e) or inside[_middle(e)])
+    return Reference(rgb, frame, elements)
+
+
+def _elements_on(
+    frame: Frame, engine: TextEngine | None, read_codes: Callable[[NDArray[np.uint8]], Sequence[CodePlace]]
+) -> tuple[Element, ...]:
     codes = read_codes(np.asarray(cv2.cvtColor(frame.rgb, cv2.COLOR_RGB2GRAY), np.uint8))
-    return Reference(rgb, frame, find_elements(frame.rgb, engine, codes, inner_mask(frame)))
+    return find_elements(frame.rgb, engine, codes, inner_mask(frame))
+
+
+def _printed(elements: Sequence[Element]) -> list[tuple[float, float, float, float]]:
+    places = [e.place for e in elements if _is_print(e)]
+    return [(r.left, r.top, r.right, r.bottom) for r in places]
+
+
+def _middle(element: Element) -> tuple[int, int]:
+    place = element.place
+    return (place.top + place.bottom) // 2, (place.left + place.right) // 2
+
+
+def _is_print(element: Element) -> bool:
+    """Whether it is letters or a code for sure; a bench's grain is neither."""
+    if element.kind == "text":
+        return element.score >= _SURE_LETTERS and sum(letter.isalnum() for letter in element.text) >= 3
+    return element.kind == "code"
 
 
 def compare(reference: Reference, photo: NDArray[np.uint8], engine: TextEngine | None) -> Compared:
@@ -87,6 +126,8 @@ def compare(reference: Reference, photo: NDArray[np.uint8], engine: TextEngine |
     engine
         For reading text; without it only letter shapes are compared.
     """
+    if not reference.frame.outlined:
+        return Compared(None, NO_PANEL, frame_px=reference.frame.size_px)
     try:
         laid = register(reference.frame, photo)
     except NotLaidError as reason:
@@ -122,6 +163,8 @@ class _Bench:
         standing = standings(self.elements, self.matched)
         told = [s for s in standing if s.state != "cannot be told"]
         likeness = float(np.mean([s.correlation for s in told])) if told else 0.0
+        if 2 * len(told) < len(standing):
+            return Compared(self._laid(), TOO_LITTLE_SEEN, frame_px=self.frame.size_px, likeness=likeness)
         if len(told) >= 4 and sum(s.state == "in place" for s in told) < LEAST_IN_PLACE * len(told):
             return Compared(self._laid(), OTHER_DESIGN, frame_px=self.frame.size_px, likeness=likeness)
         teller = Teller(self.frame, self.laid)
@@ -139,10 +182,10 @@ class _Bench:
         return Compared(
             laid=self._laid(),
             differences=(
-                *map(teller.moved, moved),
-                *map(teller.gone, gone),
-                *map(teller.changed, changed),
                 *map(teller.text, texts),
+                *map(teller.gone, gone),
+                *map(teller.moved, moved),
+                *map(teller.changed, changed),
                 *map(teller.leftover, left),
                 *(teller.colour(c) for c in colours.areas if c.delta_e >= LEAST_DELTA_E),
                 *teller.poor_print(quality),

@@ -17,7 +17,6 @@ from screener.vision.reference.elements import letters_of
 from screener.vision.reference.model import Compared, Difference
 
 if TYPE_CHECKING:
-
     from numpy.typing import NDArray
 
     from screener.vision.model import Ellipse, Mark, Point

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import cv2
@@ -16,12 +16,18 @@ if TYPE_CHECKING:
 
     from screener.vision.model import Point
 
+    Places = Sequence[tuple[float, float, float, float]]
+
 FRAME_SIDE_PX = 1200
 """Longest side of a frame: 12 px a millimetre on a label of 100 mm."""
 _SEARCH_PX = 800
 _LEAST_AREA = 0.06
+_MOST_AREA = 0.92
+"""Of the photo: what is larger is the photo's own border, not a panel on a bench."""
 _HOLDS_PRINT = 0.985
 _BORDER = 0.012
+_BESIDE_PRINT = 0.015
+"""Of the longest side: what is kept around print whose panel has no outline in the photo."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -34,6 +40,10 @@ class Frame:
     rgb: NDArray[np.uint8]
     reference_from_frame: NDArray[np.float64]
     px_per_mm: float | None
+    outlined: bool = True
+    """Whether the panel's outline is known; else the frame is the whole photo, bench and all."""
+    print_hull: tuple[Point, ...] = ()
+    """Where the panel is only known by its print: the corners around it, in frame px. Outside, nothing is judged."""
 
     @property
     def size_px(self) -> tuple[int, int]:
@@ -49,7 +59,13 @@ class Frame:
         real = small.shape[1] / self.rgb.shape[1]
         scale = np.diag([1 / real, 1 / real, 1.0])
         per_mm = self.px_per_mm * real if self.px_per_mm else None
-        return Frame(np.asarray(small, np.uint8), self.reference_from_frame @ scale, per_mm)
+        return replace(
+            self,
+            rgb=np.asarray(small, np.uint8),
+            reference_from_frame=self.reference_from_frame @ scale,
+            px_per_mm=per_mm,
+            print_hull=tuple((x * real, y * real) for x, y in self.print_hull),
+        )
 
 
 def straighten(rgb: NDArray[np.uint8], *, corners_px: Sequence[Point] = (), width_mm: float | None = None) -> Frame:
@@ -60,11 +76,13 @@ def straighten(rgb: NDArray[np.uint8], *, corners_px: Sequence[Point] = (), widt
     rgb
         The upright photo, (H, W, 3) uint8.
     corners_px
-        The panel's corners, clockwise from the top left; found in the photo when empty.
+        The panel's corners, clockwise from the top left; found in the photo when empty. Where they are not found the
+        whole photo is the frame, and it says so.
     width_mm
         Width of the panel, if known; then sizes are told in millimetres.
     """
-    quad = np.asarray(corners_px, np.float64) if len(corners_px) == 4 else find_panel(rgb)
+    known = np.asarray(corners_px, np.float64) if len(corners_px) == 4 else find_panel(rgb)
+    quad = _whole(rgb) if known is None else known
     width = max(math.dist(quad[0], quad[1]), math.dist(quad[3], quad[2]))
     height = max(math.dist(quad[0], quad[3]), math.dist(quad[1], quad[2]))
     shrink = min(1.0, FRAME_SIDE_PX / max(width, height))
@@ -73,17 +91,35 @@ def straighten(rgb: NDArray[np.uint8], *, corners_px: Sequence[Point] = (), widt
     to_photo = np.asarray(cv2.getPerspectiveTransform(flat, quad.astype(np.float32)), np.float64)
     soft = cv2.GaussianBlur(rgb, (0, 0), 0.4 / shrink) if shrink < 0.6 else rgb
     frame = cv2.warpPerspective(soft, to_photo, (w, h), flags=cv2.INTER_CUBIC | cv2.WARP_INVERSE_MAP)
-    return Frame(np.asarray(frame, np.uint8), to_photo, w / width_mm if width_mm else None)
+    return Frame(np.asarray(frame, np.uint8), to_photo, w / width_mm if width_mm else None, known is not None)
 
 
-def find_panel(rgb: NDArray[np.uint8]) -> NDArray[np.float64]:
-    """Corners (4 × 2) of the smallest quadrilateral that holds the print, clockwise from the top left.
+def _whole(rgb: NDArray[np.uint8]) -> NDArray[np.float64]:
+    height, width = rgb.shape[:2]
+    return np.array([[0, 0], [width - 1, 0], [width - 1, height - 1], [0, height - 1]], np.float64)
 
-    Without one the whole photo is the panel.
+
+def around_print(frame: Frame, places: Places) -> NDArray[np.float64]:
+    """Corners (4 × 2), in px of the reference photo, of the smallest turned rectangle around what is printed.
+
+    Parameters
+    ----------
+    frame
+        What the places are told in.
+    places
+        Left, top, right, bottom of each line and code, in frame px; at least one.
     """
+    in_photo = cv2.perspectiveTransform(np.array([hull_of(places)], np.float32), frame.reference_from_frame)[0]
+    middle, (one, other), turn = cv2.minAreaRect(in_photo)
+    margin = 2 * _BESIDE_PRINT * max(one, other)
+    box = cv2.boxPoints((middle, (one + margin, other + margin), turn))
+    return _clockwise(np.asarray(box, np.float64))
+
+
+def find_panel(rgb: NDArray[np.uint8]) -> NDArray[np.float64] | None:
+    """Corners (4 × 2) of the smallest quadrilateral that holds the print, clockwise from the top left, or None."""
     shrink = min(1.0, _SEARCH_PX / max(rgb.shape[:2]))
     small = np.asarray(cv2.resize(rgb, None, fx=shrink, fy=shrink, interpolation=cv2.INTER_AREA), np.uint8)
-    height, width = small.shape[:2]
     print_energy = _print_energy(small)
     held = [
         (float(cv2.contourArea(quad)), quad)
@@ -91,8 +127,7 @@ def find_panel(rgb: NDArray[np.uint8]) -> NDArray[np.float64]:
         if _share_inside(print_energy, quad) >= _HOLDS_PRINT
     ]
     if not held:
-        whole = np.array([[0, 0], [width - 1, 0], [width - 1, height - 1], [0, height - 1]], np.float64)
-        return np.asarray(whole * ((rgb.shape[1] - 1) / (width - 1), (rgb.shape[0] - 1) / (height - 1)), np.float64)
+        return None
     smallest = min(area for area, _ in held)
     alike = sorted((pair for pair in held if pair[0] <= 1.06 * smallest), key=lambda pair: pair[0])
     best = alike[len(alike) // 2][1]
@@ -100,12 +135,25 @@ def find_panel(rgb: NDArray[np.uint8]) -> NDArray[np.float64]:
 
 
 def inner_mask(frame: Frame) -> NDArray[np.bool_]:
-    """The frame without its border, where the panel's own edge would be compared with the bench behind it."""
+    """The frame without its border, where the panel's own edge would be compared with the bench behind it.
+
+    Where only the print is known, also without what lies outside of it.
+    """
     height, width = frame.rgb.shape[:2]
     rim = max(3, round(_BORDER * max(width, height)))
     mask = np.zeros((height, width), np.bool_)
     mask[rim:-rim, rim:-rim] = True
+    if frame.print_hull:
+        printed = np.zeros((height, width), np.uint8)
+        cv2.fillConvexPoly(printed, np.rint(frame.print_hull).astype(np.int32), 1)
+        mask &= cv2.dilate(printed, np.ones((rim, rim), np.uint8)) > 0
     return mask
+
+
+def hull_of(places: Places) -> tuple[Point, ...]:
+    """Corners around places (left, top, right, bottom), in order."""
+    corners = np.array([(x, y) for left, top, right, bottom in places for x in (left, right) for y in (top, bottom)])
+    return tuple((float(x), float(y)) for x, y in cv2.convexHull(corners.astype(np.float32))[:, 0])
 
 
 def _print_energy(small: NDArray[np.uint8]) -> NDArray[np.float32]:
@@ -131,7 +179,7 @@ def _quads(small: NDArray[np.uint8]) -> Iterator[NDArray[np.float32]]:
         contours, _ = cv2.findContours(mask, cv2.RETR_LIST, cv2.CHAIN_APPROX_SIMPLE)
         for contour in contours:
             hull = cv2.convexHull(contour)
-            if cv2.contourArea(hull) < _LEAST_AREA * area:
+            if not _LEAST_AREA * area <= cv2.contourArea(hull) <= _MOST_AREA * area:
                 continue
             for slack in (0.015, 0.03, 0.05):
                 quad = cv2.approxPolyDP(hull, slack * cv2.arcLength(hull, True), True)

@@ -1,4 +1,4 @@
-"""A tablet on the shop's network is paired in a real browser: what it sends of itself is not what a test client sends."""
+"""A tablet on the network is paired in a real browser: what that sends of itself is not what a test client sends."""
 
 from __future__ import annotations
 

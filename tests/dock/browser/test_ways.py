@@ -106,7 +106,7 @@ def test_a_code_that_no_line_asks_for_says_so(line3, album):
     page = line3
     again(page, page.url.rsplit("/lines", 1)[0])
     scan(page, NO_CODE)
-    expect(page.get_by_role("heading", name="No line asks for this code")).to_be_visible()
+    expect(page.get_by_role("heading", name="No line asks for this")).to_be_visible()
     album(page, "clerk-scan-nothing")
 
 
