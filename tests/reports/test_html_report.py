@@ -202,6 +202,7 @@ def test_no_result_uses_a_word_of_judgement(level: str) -> None:
 
 def test_the_file_is_written_whole_or_not_at_all(tmp_path: Path) -> None:
     target = tmp_path / "out" / "report.html"
+    target.parent.mkdir()
     assert write_html_report(target, data()) == target
     before = target.read_text("utf-8")
     assert before.rstrip().endswith("</html>")
