@@ -68,7 +68,10 @@ def _photos_on(other: Item, item: Item, prints: Mapping[str, str]) -> list[tuple
     same = [(sha, f"item {other.key}") for sha in sorted(_photos(item) & _photos(other))]
     names = {o.source.photo_sha256: o.source.where for o in other.observations}
     copies = [
-        (mine, f"item {other.key}, as {names[theirs]}: the same picture, made smaller or saved again")
+        (
+            mine,
+            f"item {other.key}, as {names[theirs]}: the same picture saved again or made smaller, or taken from a camera that did not move",
+        )
         for mine in sorted(_photos(item) - _photos(other))
         for theirs in sorted(_photos(other) - _photos(item))
         if _one_picture(prints.get(mine, ""), prints.get(theirs, ""))

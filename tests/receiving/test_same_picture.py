@@ -39,7 +39,7 @@ def test_a_photo_saved_again_for_another_item_is_told(tmp_path: Path) -> None:
     (says,) = findings(picture, cv2.imdecode(data, cv2.IMREAD_GRAYSCALE), tmp_path)
     assert "box.jpg" in says
     assert "item 2, as copy.jpg" in says
-    assert "made smaller or saved again" in says
+    assert "saved again or made smaller" in says
 
 
 @pytest.mark.parametrize("other", ["02/box.jpg", "01/face_1.jpg"])
