@@ -126,8 +126,7 @@ class Work:
         missing = await run_in_threadpool(self._bench.missing, run_id, line)
         for job in missing:
             self.read_soon(job)
-        # A code that only named the line is no look at the part: no answer is made of it.
-        if not missing and await run_in_threadpool(self._bench.is_looked_at, run_id, line):
+        if not missing:
             async with self._turns[run_id]:
                 await run_in_threadpool(self._bench.screen_line, run_id, line)
 

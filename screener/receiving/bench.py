@@ -325,10 +325,6 @@ class Bench:
             for sha256 in log.unread
         )
 
-    def is_looked_at(self, run_id: int, line: str) -> bool:
-        """Whether a photo, a reading or a correction was given for a line, not only a code."""
-        return load_run(self.record, run_id, answers=False).known(line).looked_at
-
     def due(self) -> tuple[tuple[int, str], ...]:
         """Return the lines that were worked on lately, whose photos are read and whose answer does not know all."""
         return tuple(

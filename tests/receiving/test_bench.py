@@ -266,15 +266,3 @@ def test_a_delivery_from_the_command_line_is_shown_and_worked_on(bench: Bench) -
     renewed = bench.screen_line(delivery.run_id, "1")
     assert renewed is not None
     assert renewed.version == 2
-
-
-def test_a_code_alone_is_no_look_at_the_part(bench) -> None:
-    """A clerk who scans a box only to find its line must not leave a hold against anybody. Common practice."""
-    run = bench.open_delivery("order.csv", b"line,designation\n1,6205-2RS C3\n")
-    bench.add_scan(run, "1", "6205-2RS C3")
-    assert not bench.is_looked_at(run, "1")
-    assert bench.due() == ()
-    assert bench.line(run, "1").state == "waiting"
-    bench.add_reading(run, "1", HandReading("od_mm", 52.0, "caliper"))
-    assert bench.is_looked_at(run, "1")
-    assert bench.due() == ((run, "1"),)
