@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import settings
@@ -11,6 +14,30 @@ from hypothesis import settings
 # CI judges a change, so it tries the same examples every time; a person's run looks for new ones.
 settings.register_profile("steady", deadline=None, derandomize="CI" in os.environ)
 settings.load_profile("steady")
+
+CHROMIUM = Path("/usr/bin/chromium")
+FLAGS = [
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Any]:
+    """One browser for all tests of pages: a second one in the same thread would not start."""
+    if not CHROMIUM.exists():
+        pytest.skip("no Chromium here")
+    sync_api = pytest.importorskip("playwright.sync_api")
+    with sync_api.sync_playwright() as playwright:
+        running = playwright.chromium.launch(executable_path=str(CHROMIUM), args=FLAGS)
+        yield running
+        running.close()
 
 
 @pytest.fixture(autouse=True)

@@ -15,17 +15,6 @@ import pytest
 from PIL import Image
 
 SAMPLES = Path(__file__).parents[3] / "samples"
-CHROMIUM = Path("/usr/bin/chromium")
-FLAGS = [
-    "--headless",
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
 TABLET = {"width": 800, "height": 1280}
 PHONE = {"width": 360, "height": 740}
 ANSWER_MS = 90_000
@@ -79,17 +68,6 @@ def dock(tmp_path_factory) -> Iterator[Dock]:
         yield Dock(f"http://127.0.0.1:{port}", folder)
         server.should_exit = True
         thread.join(10)
-
-
-@pytest.fixture(scope="session")
-def browser():
-    if not CHROMIUM.exists():
-        pytest.skip("no Chromium here")
-    sync_api = pytest.importorskip("playwright.sync_api")
-    with sync_api.sync_playwright() as playwright:
-        running = playwright.chromium.launch(executable_path=str(CHROMIUM), args=FLAGS)
-        yield running
-        running.close()
 
 
 @pytest.fixture
