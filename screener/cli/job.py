@@ -14,7 +14,6 @@ photo or a designation cannot be read or understood.
 
 from __future__ import annotations
 
-import datetime as dt
 import sys
 import tomllib
 from dataclasses import replace
@@ -236,10 +235,10 @@ def write_sheet(path: Path, job: JobWalked, verdicts: Mapping[str, PhotoVerdict]
     """
     from screener.reports.job_sheet import JobSheet, job_sheet_html
     from screener.reports.job_sheet_pdf import job_sheet_pdf
+    from screener.reports.page_date import today_says
     from screener.reports.whole_file import write_whole
 
-    today = dt.datetime.now(dt.UTC).astimezone().date()
-    whole = JobSheet(job, f"{today.day} {today:%B %Y}", __version__, verdicts)
+    whole = JobSheet(job, today_says(), __version__, verdicts)
     content = job_sheet_pdf(whole) if path.suffix.lower() == ".pdf" else job_sheet_html(whole).encode()
     write_whole(path, content)
     messages.print(f"Sheet: {path.resolve()}", markup=False, soft_wrap=True)

@@ -14,8 +14,9 @@ import typer
 
 from screener.cli.exit_codes import ON_HOLD
 from screener.cli.output import print_json, print_plain
-from screener.cli.page_file import today_says, write_page
+from screener.cli.page_file import write_page
 from screener.errors import WrongUsage
+from screener.reports.page_date import today_says
 
 if TYPE_CHECKING:
     from screener.audit.plans.chances import Model

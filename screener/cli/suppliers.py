@@ -12,8 +12,9 @@ import typer
 
 from screener.cli.log import existing_record, iso_date
 from screener.cli.output import print_json, print_plain
-from screener.cli.page_file import today_says, write_page
+from screener.cli.page_file import write_page
 from screener.cli.receive import RecordOption
+from screener.reports.page_date import today_says
 
 if TYPE_CHECKING:
     from screener.audit.suppliers import SupplierHistory, Suppliers

@@ -18,11 +18,11 @@ from screener.reports.job_sheet import (
 )
 from screener.reports.job_sheet_drawing import LETTER_MM, scale_for, scale_words
 from screener.reports.job_sheet_shapes import Box, Disc, Drawing, Shape, Stroke, draw_stack
+from screener.reports.pdf_page import plain_text
 
 _LEFT_MM = 15.0
 _POINTS_PER_MM = 72 / 25.4
 _GREYS = {"shaft": 236, "housing": 214, "part": 255, "ring": 0, "soft": 110, "axis": 255, "note": 255}
-_PLAIN = str.maketrans({"“": '"', "”": '"', "–": "-", "—": "-", "…": "...", "→": "->", "≤": "<=", "’": "'"})
 
 
 def job_sheet_pdf(sheet: JobSheet) -> bytes:
@@ -91,10 +91,8 @@ class _Page:
         self._write(text, 9.5, bold=bold)
 
     def _write(self, text: str, points: float, *, bold: bool) -> None:
-        # The built-in fonts know Latin-1 only; names may hold anything.
-        plain = text.translate(_PLAIN).encode("latin-1", "replace").decode("latin-1")
         self._pdf.set_font("Helvetica", style="B" if bold else "", size=points)
-        self._pdf.multi_cell(0, points * 0.47, plain, new_x="LMARGIN", new_y="NEXT", align="L")
+        self._pdf.multi_cell(0, points * 0.47, plain_text(text), new_x="LMARGIN", new_y="NEXT", align="L")
 
     def drawing(self, drawing: Drawing) -> None:
         """Draw the stack at the scale the words below it name."""

@@ -62,9 +62,9 @@ def instruments() -> tuple[InstrumentRow, ...]:
     return tuple(_read(row) for row in read_rows(TABLE, needed))
 
 
-def instrument_names() -> tuple[str, ...]:
-    """Return the instruments' names, each once, in file order."""
-    return tuple(dict.fromkeys(row.instrument for row in instruments()))
+def instrument_names(use: Use | None = None) -> tuple[str, ...]:
+    """Return the instruments' names, each once, in file order; of one use or of all."""
+    return tuple(dict.fromkeys(row.instrument for row in instruments() if use in {None, row.use}))
 
 
 def instrument(name: str, use: Use) -> InstrumentRow | None:

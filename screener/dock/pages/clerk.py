@@ -14,7 +14,7 @@ from screener.dock.pages.desk import answered_anew, bench_of, go, routes, show, 
 from screener.dock.pages.words import State
 from screener.errors import ScreenerError, WrongUsage
 from screener.receiving.bench import file_name, order_of_bytes
-from screener.specs.instruments import instruments
+from screener.specs.instruments import instrument_names
 
 if TYPE_CHECKING:
     from starlette.requests import Request
@@ -210,13 +210,9 @@ async def line(request: Request) -> Response:
         hold_reasons=HOLD_REASONS,
         release_reasons=RELEASE_REASONS,
         closures=CLOSURES,
-        instruments=_named("outside"),
-        scales=_named("mass"),
+        instruments=instrument_names("outside"),
+        scales=instrument_names("mass"),
     )
-
-
-def _named(use: str) -> list[str]:
-    return [row.instrument for row in instruments() if row.use == use]
 
 
 def _facts(found: BenchLine) -> list[tuple[str, str]]:

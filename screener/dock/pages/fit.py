@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from typing import TYPE_CHECKING
 
 from starlette.concurrency import run_in_threadpool
@@ -16,8 +15,9 @@ from screener.errors import ScreenerError
 from screener.metrology.fits.bearing_fit import BearingFit, group_words
 from screener.metrology.fits.sequence import DEFER
 from screener.reports.job_sheet import WORDS, JobSheet, job_sheet_html, part_numbers, seat_rows, warm_rows
+from screener.reports.page_date import today_says
 from screener.specs.fit_materials import friction_rows, materials, smoothing_rows
-from screener.specs.instruments import instruments
+from screener.specs.instruments import instrument_names
 
 if TYPE_CHECKING:
     from starlette.requests import Request
@@ -59,13 +59,9 @@ async def fit(request: Request) -> Response:
         materials=[row.material for row in materials() if row.material != "bearing steel"],
         surfaces=[row.name for row in smoothing_rows()],
         frictions=[row.name for row in friction_rows() if row.name != "pulling off"],
-        outside=_named("outside"),
-        inside=_named("inside"),
+        outside=instrument_names("outside"),
+        inside=instrument_names("inside"),
     )
-
-
-def _named(use: str) -> list[str]:
-    return [row.instrument for row in instruments() if row.use == use]
 
 
 def _answer(job: JobWalked) -> dict[str, object]:
@@ -121,8 +117,7 @@ async def sheet_pdf(request: Request) -> Response:
 def _sheet(request: Request) -> JobSheet:
     told = dict(request.query_params.items())
     job = fit_form.job_of(told, tuple(request.query_params.getlist("done")))
-    today = dt.datetime.now(dt.UTC).astimezone().date()
-    return JobSheet(job, f"{today.day} {today:%B %Y}", __version__)
+    return JobSheet(job, today_says(), __version__)
 
 
 ROUTES = routes(("GET", "/fit", fit), ("GET", "/fit/sheet", sheet), ("GET", "/fit/sheet.pdf", sheet_pdf))
