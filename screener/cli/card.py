@@ -11,7 +11,7 @@ from screener.cli.output import print_plain
 
 
 def card_command(
-    out: Annotated[Path, typer.Option("--out", help="Where to write the PDF.")] = Path("card.pdf"),
+    out: Annotated[Path, typer.Option("--out", metavar="FILE", help="Where to write the PDF.")] = Path("card.pdf"),
 ) -> None:
     """Write the scale card. Print it at 100 %, check its ruler line, and lay it beside the part in every photo."""
     from screener.reports.whole_file import need_folder

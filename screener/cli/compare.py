@@ -24,7 +24,8 @@ def compare_command(
     offered: Annotated[str, typer.Argument(help="What is offered.")],
     *,
     duty: Annotated[
-        list[str] | None, typer.Option("--duty", help="dry, dirty, wet, hot or fast; may be given more than once.")
+        list[str] | None,
+        typer.Option("--duty", metavar="WORD", help="dry, dirty, wet, hot or fast; may be given more than once."),
     ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object, schema screener.compare/1.")] = False,
 ) -> None:

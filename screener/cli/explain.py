@@ -21,9 +21,15 @@ def explain_command(
         list[str] | None, typer.Argument(help="As it is marked or written; quotes are not needed.")
     ] = None,
     *,
-    file: Annotated[Path | None, typer.Option("--file", help="A price list (CSV) to explain row by row.")] = None,
-    column: Annotated[str | None, typer.Option("--column", help="Header of its column of designations.")] = None,
-    out: Annotated[Path | None, typer.Option("--out", help="The CSV to write; by default the terminal.")] = None,
+    file: Annotated[
+        Path | None, typer.Option("--file", metavar="FILE", help="A price list (CSV) to explain row by row.")
+    ] = None,
+    column: Annotated[
+        str | None, typer.Option("--column", metavar="HEADER", help="Header of its column of designations.")
+    ] = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="FILE", help="The CSV to write; by default the terminal.")
+    ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object, schema screener.explain/1.")] = False,
 ) -> None:
     """Say what a designation means: kind, size, closure, clearance and the rest, with the source of each value."""

@@ -65,49 +65,58 @@ if TYPE_CHECKING:
 EXIT_OF = {"fits": FINE, "review": ON_HOLD, "do_not": REJECTED}
 
 
-def _option(name: str, says: str) -> Any:
-    return typer.Option(name, help=says)
+def _option(name: str, value: str, says: str) -> Any:
+    return typer.Option(name, metavar=value, help=says)
 
 
 _Text = str | None
 _Number = float | None
 _MANY = "mm; repeat. 2:25.004 is a reading in the second cross section."
 Rotating = Annotated[
-    _Text, _option("--rotating", "Ring that turns relative to the load: inner, outer, undefined, axial.")
+    _Text, _option("--rotating", "RING", "Ring that turns relative to the load: inner, outer, undefined, axial.")
 ]
-Load = Annotated[_Text, _option("--load", "light, normal, heavy or shock.")]
-Shaft = Annotated[list[str] | None, _option("--shaft", f"Shaft reading, {_MANY}")]
-Housing = Annotated[list[str] | None, _option("--housing", f"Housing reading, {_MANY}")]
-Bore = Annotated[list[float] | None, _option("--bore", "The bearing's own bore, mm; may be repeated.")]
-Od = Annotated[list[float] | None, _option("--od", "The bearing's own outside diameter, mm; may be repeated.")]
-ShaftInstrument = Annotated[str, _option("--shaft-instrument", "What the shaft was measured with.")]
-HousingInstrument = Annotated[str, _option("--housing-instrument", "What the housing was measured with.")]
-LoadShare = Annotated[_Number, _option("--load-share", "P/C instead of --load.")]
-RadialLoad = Annotated[_Number, _option("--radial-load", "N; says whether the ring creeps.")]
-ShaftMaterial = Annotated[str, _option("--shaft-material", "As in fit_materials.csv.")]
-HousingMaterial = Annotated[str, _option("--housing-material", "As in fit_materials.csv.")]
-ShaftBore = Annotated[_Number, _option("--shaft-bore", "Bore of a hollow shaft, mm.")]
-HousingOd = Annotated[_Number, _option("--housing-od", "Outside of a thin housing, mm.")]
-ShaftZone = Annotated[_Text, _option("--shaft-zone", "The drawing's class for the shaft (k6).")]
-HousingZone = Annotated[_Text, _option("--housing-zone", "The drawing's class for the housing (H7).")]
-Surface = Annotated[str, _option("--surface", "Of the seats: ground or turned.")]
-Friction = Annotated[str, _option("--friction", "Of the seats when pressing: oiled or dry.")]
-Measured = Annotated[_Number, _option("--temperature", "Of the parts as measured, °C.")]
-Room = Annotated[float, _option("--room", "Of the parts while they are fitted, °C.")]
-InnerTemp = Annotated[_Number, _option("--inner-temp", "Inner ring running, °C.")]
-OuterTemp = Annotated[_Number, _option("--outer-temp", "Outer ring running, °C.")]
-ShaftTemp = Annotated[_Number, _option("--shaft-temp", "Shaft running, °C; else that of the inner ring.")]
-HousingTemp = Annotated[_Number, _option("--housing-temp", "Housing running, °C; else that of the outer ring.")]
-Rpm = Annotated[_Number, _option("--rpm", "Speed; for seals.")]
-Keep = Annotated[_Text, _option("--keep", "Seal: keep the medium in, or dirt out.")]
-Lip = Annotated[_Text, _option("--lip-material", "Seal: NBR, FKM …")]
-Hardness = Annotated[_Number, _option("--hardness", "Seal: shaft track, HRC.")]
-Roughness = Annotated[_Number, _option("--ra", "Seal: shaft track, Ra in µm.")]
+Load = Annotated[_Text, _option("--load", "WORD", "light, normal, heavy or shock.")]
+Shaft = Annotated[list[str] | None, _option("--shaft", "MM", f"Shaft reading, {_MANY}")]
+Housing = Annotated[list[str] | None, _option("--housing", "MM", f"Housing reading, {_MANY}")]
+Bore = Annotated[list[float] | None, _option("--bore", "MM", "The bearing's own bore, mm; may be repeated.")]
+Od = Annotated[list[float] | None, _option("--od", "MM", "The bearing's own outside diameter, mm; may be repeated.")]
+ShaftInstrument = Annotated[str, _option("--shaft-instrument", "NAME", "What the shaft was measured with.")]
+HousingInstrument = Annotated[str, _option("--housing-instrument", "NAME", "What the housing was measured with.")]
+LoadShare = Annotated[_Number, _option("--load-share", "SHARE", "P/C instead of --load.")]
+RadialLoad = Annotated[_Number, _option("--radial-load", "NEWTONS", "N; says whether the ring creeps.")]
+ShaftMaterial = Annotated[
+    str, _option("--shaft-material", "NAME", "steel, aluminium, grey cast iron … (fit_materials.csv).")
+]
+HousingMaterial = Annotated[
+    str, _option("--housing-material", "NAME", "steel, aluminium, grey cast iron … (fit_materials.csv).")
+]
+ShaftBore = Annotated[_Number, _option("--shaft-bore", "MM", "Bore of a hollow shaft, mm.")]
+HousingOd = Annotated[_Number, _option("--housing-od", "MM", "Outside of a thin housing, mm.")]
+ShaftZone = Annotated[_Text, _option("--shaft-zone", "CLASS", "The drawing's class for the shaft (k6).")]
+HousingZone = Annotated[_Text, _option("--housing-zone", "CLASS", "The drawing's class for the housing (H7).")]
+Surface = Annotated[str, _option("--surface", "WORD", "Of the seats: ground or turned.")]
+Friction = Annotated[str, _option("--friction", "WORD", "Of the seats when pressing: oiled or dry.")]
+Measured = Annotated[_Number, _option("--temperature", "DEGREES", "Of the parts as measured, °C.")]
+Room = Annotated[float, _option("--room", "DEGREES", "Of the parts while they are fitted, °C.")]
+InnerTemp = Annotated[_Number, _option("--inner-temp", "DEGREES", "Inner ring running, °C.")]
+OuterTemp = Annotated[_Number, _option("--outer-temp", "DEGREES", "Outer ring running, °C.")]
+ShaftTemp = Annotated[_Number, _option("--shaft-temp", "DEGREES", "Shaft running, °C; else that of the inner ring.")]
+HousingTemp = Annotated[
+    _Number, _option("--housing-temp", "DEGREES", "Housing running, °C; else that of the outer ring.")
+]
+Rpm = Annotated[_Number, _option("--rpm", "RPM", "Speed; for seals.")]
+Keep = Annotated[_Text, _option("--keep", "in|out", "Seal: keep the medium in, or dirt out.")]
+Lip = Annotated[_Text, _option("--lip-material", "NAME", "Seal: NBR, FKM …")]
+Hardness = Annotated[_Number, _option("--hardness", "HRC", "Seal: shaft track, HRC.")]
+Roughness = Annotated[_Number, _option("--ra", "MICRONS", "Seal: shaft track, Ra in µm.")]
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON object, schema screener.fit/1.")]
 
 
 def fit_command(
-    designation: Annotated[str, typer.Argument(help="A bearing (6205-2RS C3) or the size of a seal (35x52x7).")],
+    designation: Annotated[
+        list[str],
+        typer.Argument(help="A bearing (6205-2RS C3) or the size of a seal (35x52x7); quotes are not needed."),
+    ],
     *,
     shaft: Shaft = None,
     housing: Housing = None,
@@ -151,11 +160,12 @@ def fit_command(
     )
     rings = (_ring_readings(bore, housing_instrument, temperature), _ring_readings(od, shaft_instrument, temperature))
     warm = (inner_temp, outer_temp, shaft_temp, housing_temp)
-    if _is_seal(designation):
-        fit = _seal(designation, given, rpm, keep, lip_material, hardness, ra)
+    part = " ".join(designation)
+    if _is_seal(part):
+        fit = _seal(part, given, rpm, keep, lip_material, hardness, ra)
     else:
         told = (rotating, load, load_share, radial_load)
-        fit = _bearing(designation, given, rings, told, warm, room, friction, rpm)
+        fit = _bearing(part, given, rings, told, warm, room, friction, rpm)
     _answer(fit, as_json=as_json)
 
 

@@ -43,18 +43,28 @@ _OUTCOME_OF: dict[str, Outcome] = {"accept": "fits", "hold": "review", "reject":
 
 
 def job_command(
-    card: Annotated[Path | None, typer.Argument(metavar="[CARD]", help="The job card, a TOML file.")] = None,
+    card: Annotated[Path | None, typer.Argument(metavar="CARD", help="The job card, a TOML file.")] = None,
     *,
     reading: Annotated[
         _Texts,
-        typer.Option("--reading", help="PART.shaft=25.009,25.011 adds one cross section; PART.housing=… too."),
+        typer.Option(
+            "--reading",
+            metavar="PART.SEAT=MM",
+            help="PART.shaft=25.009,25.011 adds one cross section; PART.housing=… too.",
+        ),
     ] = None,
-    photo: Annotated[_Texts, typer.Option("--photo", help="PART=FILE: a photo that shows this part.")] = None,
-    tick: Annotated[_Texts, typer.Option("--tick", help="PART=ID or ID: this line of the check list is there.")] = None,
+    photo: Annotated[
+        _Texts, typer.Option("--photo", metavar="PART=FILE", help="PART=FILE: a photo that shows this part.")
+    ] = None,
+    tick: Annotated[
+        _Texts, typer.Option("--tick", metavar="LINE", help="PART=ID or ID: this line of the check list is there.")
+    ] = None,
     ask: Annotated[
         bool | None, typer.Option("--ask/--no-ask", help="Ask for missing readings; by default on a terminal.")
     ] = None,
-    sheet: Annotated[Path | None, typer.Option("--sheet", help="Write the sheet here: .html, or .pdf.")] = None,
+    sheet: Annotated[
+        Path | None, typer.Option("--sheet", metavar="FILE", help="Write the sheet here: .html, or .pdf.")
+    ] = None,
     example: Annotated[bool, typer.Option("--example", help="Print an example card and stop.")] = False,
     record: RecordOption = None,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object, schema screener.job_result/1.")] = False,

@@ -18,13 +18,15 @@ if TYPE_CHECKING:
 
 
 def look_command(
-    photos: Annotated[list[Path], typer.Argument(metavar="PHOTO...", help="Photos to look at.")],
+    photos: Annotated[list[Path], typer.Argument(metavar="PHOTO", help="Photos to look at.")],
     *,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object a line, schema screener.look/1.")] = False,
     only: Annotated[
         str | None, typer.Option("--only", metavar="codes|parts|label", help="Do just this part of the work.")
     ] = None,
-    workers: Annotated[int | None, typer.Option(help="Processes; by default one a core.", min=1)] = None,
+    workers: Annotated[
+        int | None, typer.Option("--workers", metavar="N", help="Processes; by default one a core.", min=1)
+    ] = None,
 ) -> None:
     """Read codes, parts and labels in photos and print what was seen. Decides nothing."""
     from screener.looking.many import look_at_all

@@ -22,17 +22,29 @@ _Sizes = list[float] | None
 
 
 def measure_command(
-    designation: Annotated[str | None, typer.Argument(help="What it should be; left out: which sizes fit.")] = None,
+    designation: Annotated[
+        list[str] | None, typer.Argument(help="What it should be, quotes are not needed; left out: which sizes fit.")
+    ] = None,
     *,
     bore: Annotated[
-        _Sizes, typer.Option("--bore", parser=number, help="Bore, mm; repeat for several readings.")
+        _Sizes, typer.Option("--bore", metavar="MM", parser=number, help="Bore, mm; repeat for several readings.")
     ] = None,
-    od: Annotated[_Sizes, typer.Option("--od", parser=number, help="Outside diameter, mm; may be repeated.")] = None,
-    width: Annotated[_Sizes, typer.Option("--width", parser=number, help="Width, mm; may be repeated.")] = None,
-    mass: Annotated[list[float] | None, typer.Option("--mass", parser=number, help="Mass, g; may be repeated.")] = None,
-    instrument: Annotated[str, typer.Option("--instrument", help="caliper, micrometer, bore gauge …")] = "caliper",
-    scale: Annotated[str, typer.Option("--scale", help="scale (1 g) or fine scale (0.1 g).")] = "scale",
-    temperature: Annotated[float | None, typer.Option("--temperature", parser=number, help="Of the part, °C.")] = None,
+    od: Annotated[
+        _Sizes, typer.Option("--od", metavar="MM", parser=number, help="Outside diameter, mm; may be repeated.")
+    ] = None,
+    width: Annotated[
+        _Sizes, typer.Option("--width", metavar="MM", parser=number, help="Width, mm; may be repeated.")
+    ] = None,
+    mass: Annotated[
+        list[float] | None, typer.Option("--mass", metavar="GRAMS", parser=number, help="Mass, g; may be repeated.")
+    ] = None,
+    instrument: Annotated[
+        str, typer.Option("--instrument", metavar="NAME", help="caliper, micrometer, bore gauge …")
+    ] = "caliper",
+    scale: Annotated[str, typer.Option("--scale", metavar="NAME", help="scale (1 g) or fine scale (0.1 g).")] = "scale",
+    temperature: Annotated[
+        float | None, typer.Option("--temperature", metavar="DEGREES", parser=number, help="Of the part, °C.")
+    ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object, schema screener.measure/1.")] = False,
 ) -> None:
     """Decide readings against the standard: conforms, does not conform, or this instrument can't tell.
@@ -48,10 +60,10 @@ def measure_command(
     lengths = {"bore": readings(bore), "od": readings(od), "width": readings(width)}
     if not any(lengths.values()) and not mass:
         raise WrongUsage("there is no reading.", next_step="Give at least one of --bore, --od, --width, --mass.")
-    if designation is None:
+    if not designation:
         _rank(lengths, as_json=as_json)
         return
-    document = _decided(designation, lengths, [m / 1000 for m in mass or ()], scale)
+    document = _decided(" ".join(designation), lengths, [m / 1000 for m in mass or ()], scale)
     if as_json:
         print_json(document)
     else:

@@ -25,14 +25,21 @@ RecordOption = Annotated[
 
 def receive_command(
     *,
-    order: Annotated[Path, typer.Option("--order", help="The order: CSV or spreadsheet, a line for each part.")],
-    photos: Annotated[Path, typer.Option("--photos", help="Folder of photos, in folders or files named by line.")],
+    order: Annotated[
+        Path, typer.Option("--order", metavar="FILE", help="The order: CSV or spreadsheet, a line for each part.")
+    ],
+    photos: Annotated[
+        Path, typer.Option("--photos", metavar="FOLDER", help="Folder of photos, in folders or files named by line.")
+    ],
     report: Annotated[
-        Path | None, typer.Option("--report", help="Where to write the HTML report.", show_default=False)
+        Path | None,
+        typer.Option("--report", metavar="FILE", help="Where to write the HTML report.", show_default=False),
     ] = None,
     record: RecordOption = None,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object, schema screener.result/1.")] = False,
-    workers: Annotated[int | None, typer.Option(help="Processes; by default one a core.", min=1)] = None,
+    workers: Annotated[
+        int | None, typer.Option("--workers", metavar="N", help="Processes; by default one a core.", min=1)
+    ] = None,
 ) -> None:
     """Screen a delivery: read all photos, judge each order line, record it, write a report.
 

@@ -21,32 +21,48 @@ _Sizes = list[float] | None
 
 
 def verify_command(
-    photos: Annotated[list[Path] | None, typer.Argument(metavar="[PHOTO]...", help="Photos of box and part.")] = None,
+    photos: Annotated[list[Path] | None, typer.Argument(metavar="PHOTO", help="Photos of box and part.")] = None,
     *,
-    need: Annotated[str, typer.Option("--need", help="What the job needs: order text or the old part's number.")],
+    need: Annotated[
+        str, typer.Option("--need", metavar="TEXT", help="What the job needs: order text or the old part's number.")
+    ],
     duty: Annotated[
-        list[str] | None, typer.Option("--duty", help="dry, dirty, wet, hot or fast; may be given more than once.")
+        list[str] | None,
+        typer.Option("--duty", metavar="WORD", help="dry, dirty, wet, hot or fast; may be given more than once."),
     ] = None,
-    maker: Annotated[str | None, typer.Option("--maker", help="The maker, if only one will do.")] = None,
+    maker: Annotated[
+        str | None, typer.Option("--maker", metavar="NAME", help="The maker, if only one will do.")
+    ] = None,
     bore: Annotated[
-        _Sizes, typer.Option("--bore", parser=number, help="Bore, mm; repeat for several readings.")
+        _Sizes, typer.Option("--bore", metavar="MM", parser=number, help="Bore, mm; repeat for several readings.")
     ] = None,
-    od: Annotated[_Sizes, typer.Option("--od", parser=number, help="Outside diameter, mm; may be repeated.")] = None,
-    width: Annotated[_Sizes, typer.Option("--width", parser=number, help="Width, mm; may be repeated.")] = None,
-    instrument: Annotated[str, typer.Option("--instrument", help="caliper or micrometer.")] = "caliper",
-    temperature: Annotated[float | None, typer.Option("--temperature", parser=number, help="Of the part, °C.")] = None,
-    mass: Annotated[float | None, typer.Option("--mass", parser=number, help="Mass, g.")] = None,
-    scan: Annotated[list[str] | None, typer.Option("--scan", help="A line from a handheld scanner.")] = None,
+    od: Annotated[
+        _Sizes, typer.Option("--od", metavar="MM", parser=number, help="Outside diameter, mm; may be repeated.")
+    ] = None,
+    width: Annotated[
+        _Sizes, typer.Option("--width", metavar="MM", parser=number, help="Width, mm; may be repeated.")
+    ] = None,
+    instrument: Annotated[str, typer.Option("--instrument", metavar="NAME", help="caliper or micrometer.")] = "caliper",
+    temperature: Annotated[
+        float | None, typer.Option("--temperature", metavar="DEGREES", parser=number, help="Of the part, °C.")
+    ] = None,
+    mass: Annotated[float | None, typer.Option("--mass", metavar="GRAMS", parser=number, help="Mass, g.")] = None,
+    scan: Annotated[
+        list[str] | None, typer.Option("--scan", metavar="CODE", help="A line from a handheld scanner.")
+    ] = None,
     both_faces: Annotated[
         bool, typer.Option("--both-faces", help="The part's photos show its two faces, in this order.")
     ] = False,
     seen: Annotated[
-        list[str] | None, typer.Option("--seen", help="A sign seen by eye, as `screener indicators` lists it.")
+        list[str] | None,
+        typer.Option("--seen", metavar="SIGN", help="A sign seen by eye, as `screener indicators` lists it."),
     ] = None,
     looked: Annotated[
         list[str] | None, typer.Option("--looked", metavar="GROUP", help="A group of signs looked through by eye.")
     ] = None,
-    report: Annotated[Path | None, typer.Option("--report", help="Also write an HTML report here.")] = None,
+    report: Annotated[
+        Path | None, typer.Option("--report", metavar="FILE", help="Also write an HTML report here.")
+    ] = None,
     record: RecordOption = None,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object, schema screener.result/1.")] = False,
 ) -> None:

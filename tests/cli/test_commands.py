@@ -167,7 +167,11 @@ def test_a_value_that_cannot_be_taken_is_refused_in_plain_words(arguments, says)
 
 
 @pytest.mark.parametrize(
-    "command", ["dock", "watch", "audit", "plan", "suppliers", "backlog", "outcome", "indicators", "reference add"]
+    "command",
+    [
+        *("receive", "verify", "look", "explain", "compare", "measure", "fit", "job", "card", "dock", "watch"),
+        *("audit", "plan", "suppliers", "backlog", "outcome", "indicators", "reference add"),
+    ],
 )
 def test_help_names_values_in_plain_words(command):
     told = run(*command.split(), "--help").stdout
