@@ -14,7 +14,7 @@ from screener.errors import WrongUsage
 
 if TYPE_CHECKING:
     from screener.metrology.characteristic import Decision
-    from screener.metrology.fitting_sizes import FittingSize
+    from screener.metrology.fitting_sizes import FittingSeal, FittingSize
     from screener.metrology.reading import Reading
 
 SCHEMA = "screener.measure/1"
@@ -34,6 +34,14 @@ def measure_command(
     ] = None,
     width: Annotated[
         _Sizes, typer.Option("--width", metavar="MM", parser=number, help="Width, mm; may be repeated.")
+    ] = None,
+    shaft: Annotated[
+        _Sizes,
+        typer.Option("--shaft", metavar="MM", parser=number, help="Without a name: which seals serve this shaft?"),
+    ] = None,
+    housing: Annotated[
+        _Sizes,
+        typer.Option("--housing", metavar="MM", parser=number, help="… and this housing bore; --width narrows it."),
     ] = None,
     mass: Annotated[
         list[float] | None, typer.Option("--mass", metavar="GRAMS", parser=number, help="Mass, g; may be repeated.")
@@ -58,6 +66,10 @@ def measure_command(
         return tuple(Reading(v, instrument, temperature) for v in values or ())
 
     lengths = {"bore": readings(bore), "od": readings(od), "width": readings(width)}
+    if shaft or housing:
+        _only_seals(designation, bore, od, mass)
+        _rank_seals({"shaft": shaft, "housing": housing, "width": width}, as_json=as_json)
+        return
     if not any(lengths.values()) and not mass:
         raise WrongUsage("there is no reading.", next_step="Give at least one of --bore, --od, --width, --mass.")
     if not designation:
@@ -69,6 +81,15 @@ def measure_command(
     else:
         _print_decided(document)
     raise typer.Exit(_exit_code(document))
+
+
+def _only_seals(*others: object) -> None:
+    if any(others):
+        raise WrongUsage(
+            "--shaft and --housing ask which seal sizes serve them; nothing else goes with them but --width.",
+            where="--shaft, --housing",
+            next_step="For a bearing's or seal's seats use `screener fit DESIGNATION --shaft … --housing …`.",
+        )
 
 
 def _decided(text: str, lengths: dict[str, tuple[Reading, ...]], masses_kg: list[float], scale: str) -> dict[str, Any]:
@@ -183,3 +204,31 @@ def _size_in_words(size: FittingSize) -> str:
     row = size.row
     nearest = "" if size.fits else "  (does not fit; nearest)"
     return f"{row.designation:<12} {row.bore_mm:g} × {row.od_mm:g} × {row.width_mm:g} mm  {row.family}{nearest}"
+
+
+_SHOWN = 20
+"""Seal sizes printed; a shaft alone leaves dozens open."""
+
+
+def _rank_seals(told: dict[str, _Sizes], *, as_json: bool) -> None:
+    from screener.metrology.fitting_sizes import fitting_seals
+
+    means = {name: sum(values) / len(values) if values else None for name, values in told.items()}
+    seals = fitting_seals(means["shaft"], means["housing"], means["width"])
+    if as_json:
+        print_json({"schema": SCHEMA, "designation": None, "seals": [asdict(s) for s in seals]})
+    else:
+        _print_seals(seals)
+    raise typer.Exit(FINE if any(s.fits for s in seals) else ON_HOLD)
+
+
+def _print_seals(seals: tuple[FittingSeal, ...]) -> None:
+    for seal in seals[:_SHOWN]:
+        nearest = "" if seal.fits else "  (does not fit; nearest)"
+        print_plain(f"{seal.row.size:<12} readings within {seal.distance_mm:.2f} mm of its sizes{nearest}")
+    if len(seals) > _SHOWN:
+        print_plain(f"… and {len(seals) - _SHOWN} more: give the housing bore and the width too.")
+    if any(seal.fits for seal in seals):
+        print_plain(f"Whether the seats suit it: screener fit {seals[0].row.size} --shaft … --housing …")
+    else:
+        print_plain("No size of the table fits: measure again, and look for a size on the old seal.")

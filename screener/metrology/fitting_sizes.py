@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from screener.errors import WrongUsage
 from screener.metrology.estimate import Estimate
+from screener.metrology.reading import check_values
 from screener.metrology.size_agreement import SLACK_MM, agreement
 from screener.specs.boundary import BoundaryRow, boundary_rows
 from screener.specs.seals import SealSizeRow, seal_sizes
@@ -112,35 +113,69 @@ def _rank(size: FittingSize) -> tuple[float, int, int, str]:
     return (round(size.misfit, 2), usual, len(size.row.designation), size.row.designation)
 
 
+SEAL_WITHIN_MM = 0.5
+"""How far a reading may be from a standard size's nominal: worn tracks and rough bores included (common practice)."""
+
+
 @dataclass(frozen=True, slots=True)
 class FittingSeal:
     """One standard seal size beside a shaft, a housing bore and a width."""
 
     row: SealSizeRow
+    fits: bool
+    """False for the nearest sizes listed because nothing fits."""
     distance_mm: float
+    """The largest difference between a reading and the nominal dimension."""
     rests_on: str
 
 
 def fitting_seals(
-    shaft_mm: float, housing_mm: float, width_mm: float | None = None, *, within_mm: float = 0.5
+    shaft_mm: float | None = None,
+    housing_mm: float | None = None,
+    width_mm: float | None = None,
+    *,
+    within_mm: float = SEAL_WITHIN_MM,
 ) -> tuple[FittingSeal, ...]:
     """Return the standard seal sizes for a shaft and a housing bore (not for the seal's free diameters), nearest first.
 
     Parameters
     ----------
     shaft_mm, housing_mm, width_mm
-        Dimensions of the seats; the width may be left out.
+        Dimensions of the seats and the room along the shaft; what is not known is left out.
     within_mm
         How far each dimension may be off.
+
+    Returns
+    -------
+    tuple of FittingSeal
+        Those that fit; if none does, the three nearest, marked as not fitting.
+
+    Raises
+    ------
+    WrongUsage
+        If neither shaft nor housing is given, or a dimension cannot be one.
     """
-    wanted = (shaft_mm, housing_mm) if width_mm is None else (shaft_mm, housing_mm, width_mm)
-    found = []
-    for row in seal_sizes():
-        distance = _farthest(wanted, (row.shaft_mm, row.housing_mm, row.width_mm))
-        if distance <= within_mm:
-            found.append(FittingSeal(row, distance, row.row_name))
-    return tuple(sorted(found, key=lambda seal: (seal.distance_mm, seal.row.width_mm)))
+    wanted = {"shaft": shaft_mm, "housing": housing_mm, "width": width_mm}
+    told = {name: value for name, value in wanted.items() if value is not None}
+    if not set(told) - {"width"}:
+        raise WrongUsage(
+            "Which seal it is needs a shaft or a housing bore.",
+            where="readings",
+            next_step="Give the shaft, the housing bore or both; the width narrows it down.",
+            code="reading",
+        )
+    for name, value in told.items():
+        check_values((value,), name)
+    found = sorted((_judge_seal(row, told, within_mm) for row in seal_sizes()), key=_nearest_seal_first)
+    fitting = tuple(each for each in found if each.fits)
+    return fitting or tuple(found[:3])
 
 
-def _farthest(wanted: Sequence[float], nominal: Sequence[float]) -> float:
-    return max(abs(have - want) for have, want in zip(nominal, wanted, strict=False))
+def _judge_seal(row: SealSizeRow, told: Mapping[str, float], within_mm: float) -> FittingSeal:
+    nominal = {"shaft": row.shaft_mm, "housing": row.housing_mm, "width": row.width_mm}
+    distance_mm = max(abs(nominal[name] - value) for name, value in told.items())
+    return FittingSeal(row, distance_mm <= within_mm, distance_mm, row.row_name)
+
+
+def _nearest_seal_first(seal: FittingSeal) -> tuple[float, float, float]:
+    return (round(seal.distance_mm, 3), seal.row.housing_mm, seal.row.width_mm)

@@ -177,3 +177,16 @@ def test_help_names_values_in_plain_words(command):
     told = run(*command.split(), "--help").stdout
     assert told.startswith("Usage")
     assert not re.findall(r"<\w+|list\[|\b(?:INTEGER|FLOAT)\b", told)
+
+
+def test_measure_without_a_name_finds_the_seals_of_a_shaft_and_a_bore():
+    """ISO 6194-1 (from memory): 35 x 52 seals are 7, 8 and 10 mm wide."""
+    done = run("measure", "--shaft", "34,95", "--housing", "52.02", "--json")
+    assert done.returncode == 0
+    found = json.loads(done.stdout)["seals"]
+    assert {(s["row"]["shaft_mm"], s["row"]["housing_mm"]) for s in found} == {(35.0, 52.0)}
+    assert {7.0, 8.0} <= {s["row"]["width_mm"] for s in found}
+    assert run("measure", "--shaft", "33.3", "--housing", "47.9").returncode == 10
+    mixed = run("measure", "--shaft", "35", "--od", "52")
+    assert mixed.returncode == 2
+    assert "screener fit" in mixed.stderr

@@ -84,4 +84,29 @@ def test_seals_for_a_shaft_and_a_bore() -> None:
     assert fitting_seals(16, 28, 7)[0].row.size == "16x28x7"
     sizes = [seal.row.size for seal in fitting_seals(35, 52)]
     assert {"35x52x7", "35x52x8", "35x52x10"} <= set(sizes)
-    assert fitting_seals(35, 200) == ()
+    assert all(seal.fits for seal in fitting_seals(35, 52))
+
+
+def test_a_shaft_alone_leaves_its_seals_open_and_a_worn_one_is_still_found() -> None:
+    """ISO 6194-1, table of sizes: a shaft of 35 mm takes seals for bores of 50, 52 and 55 mm (from memory)."""
+    bores = {seal.row.housing_mm for seal in fitting_seals(34.93)}
+    assert {50, 52, 55} <= bores
+    assert {seal.row.shaft_mm for seal in fitting_seals(34.93)} == {35}
+
+
+def test_where_no_seal_fits_the_nearest_are_marked_so() -> None:
+    found = fitting_seals(35, 200)
+    assert len(found) == 3
+    assert not any(seal.fits for seal in found)
+
+
+@pytest.mark.parametrize("told", [{}, {"width_mm": 7.0}, {"shaft_mm": -35.0}, {"shaft_mm": float("nan")}])
+def test_what_cannot_be_a_seat_of_a_seal_is_refused(told: dict[str, float]) -> None:
+    with pytest.raises(WrongUsage):
+        fitting_seals(**told)
+
+
+@given(st.floats(5, 300), st.floats(10, 400))
+def test_the_nearest_seal_comes_first(shaft_mm: float, housing_mm: float) -> None:
+    off = [seal.distance_mm for seal in fitting_seals(shaft_mm, housing_mm)]
+    assert [round(each, 3) for each in off] == sorted(round(each, 3) for each in off)
