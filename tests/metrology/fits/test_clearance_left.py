@@ -60,10 +60,17 @@ def test_what_is_passed_on_lies_in_the_catalogues_70_to_90_percent(designation: 
 
 
 def test_a_published_example_of_a_spherical_roller_bearing() -> None:
-    """22218 C3 (100 to 135 µm), interference 0.04 mm: about 70 to 100 µm left (an example by a reader, low trust)."""
+    """22218 C3 (100 to 135 µm), interference 0.04 mm: "about 70 to 100 µm" left (an example by a reader, low trust).
+
+    Not within 1 %, and the example is at fault: one interference takes 100 - 70 = 30 µm off at one end and
+    135 - 100 = 35 µm at the other, where any one formula takes off the same at both. Its figures are rounded to tens.
+    Lamé with the handbooks' raceway, (3d + D)/4 = 107.5 mm, takes 40 x 90/107.5 = 33.5 µm (84 %): between its two, inside the
+    70 to 90 % of the fits catalogue, and 66.5 to 101.5 µm left is 70 to 100 when rounded as the example rounds.
+    """
     left = clearance_left(Span(100, 135), raceways(row_of("22218")), (on_seat("22218", "shaft", exactly(40)),))
-    assert left.widest_um.low == pytest.approx(70, abs=4)
-    assert left.widest_um.high == pytest.approx(100, abs=4)
+    assert left.fit_loss_um.low == left.fit_loss_um.high == pytest.approx(40 * 90 / 107.5)
+    assert 100 - 70 < left.fit_loss_um.low < 135 - 100
+    assert (round(left.widest_um.low, -1), round(left.widest_um.high, -1)) == (70, 100)
 
 
 def test_the_worked_example_6206_c3_on_k5() -> None:

@@ -15,7 +15,9 @@ from screener.specs.iso286 import limit_deviations
 REFERENCE = Path(__file__).resolve().parents[2] / "reference"
 BALL = "deep groove ball"
 
-SIZES = [3.5, 6, 7, 10, 12, 17, 18, 20, 25, 30, 31, 40, 50, 60, 65, 80, 100, 110, 120, 130, 180, 200, 250, 280]
+ENDS = [3, 6, 10, 14, 18, 24, 30, 40, 50, 65, 80, 100, 120, 140, 160, 180, 200, 225, 250, 280, 315, 355, 400, 450, 500]
+SIZES = [each for end in ENDS for each in (end, end + 0.01) if 3 < each <= 500]
+"""Both sides of every range of ISO 286-1, main and intermediate."""
 EXTRA = {"shaft": {"h11", "h10"}, "housing": {"H8", "H9"}}  # seats of shaft seals
 
 
@@ -60,6 +62,39 @@ def test_every_class_used_against_a_typed_list() -> None:
     for row in rows:
         found = limit_deviations(float(row["up_to_mm"]), row["zone"])
         assert (found.upper_um, found.lower_um) == (float(row["upper_um"]), float(row["lower_um"])), row
+
+
+def test_every_class_used_against_a_second_package_to_400_mm() -> None:
+    """Values that the open package isofits prints for every class used, both ends of every range from 3 to 400 mm."""
+    used = set(zones("shaft") + zones("housing"))
+    with (REFERENCE / "iso286_second_package.csv").open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert {row["zone"] for row in rows} == used
+    wrong = set()
+    for row in rows:
+        for size in (float(row["over_mm"]) + 0.01, float(row["up_to_mm"])):
+            found = limit_deviations(size, row["zone"])
+            if (found.upper_um, found.lower_um) != (float(row["upper_um"]), float(row["lower_um"])):
+                wrong.add((row["zone"], row["up_to_mm"]))
+    # The package's own slip: it prints +2/-6 for K6 of 6 to 10 mm, 8 µm wide where IT6 is 9 (its h6 there is 0/-9).
+    assert wrong == {("K6", "10")}
+
+
+@pytest.mark.parametrize(
+    ("size", "zone", "upper", "lower"),
+    [
+        # Fundamental deviations as ten public programs print them (r 126 and 132, J7 43), with IT6 = 40 and IT7 = 63.
+        (401, "r6", 166, 126),
+        (450, "r6", 166, 126),
+        (451, "r6", 172, 132),
+        (500, "r6", 172, 132),
+        (401, "J7", 43, -20),
+        (500, "J7", 43, -20),
+    ],
+)
+def test_the_last_range_of_the_classes_the_package_lacks(size: float, zone: str, upper: float, lower: float) -> None:
+    found = limit_deviations(size, zone)
+    assert (found.upper_um, found.lower_um) == (upper, lower)
 
 
 def test_every_recommended_class_has_limits_over_its_whole_range() -> None:
