@@ -13,6 +13,7 @@ from screener.looking.reading import PhotoReading
 from screener.looking.witnesses import with_printed_digits
 from screener.vision.fingerprint import fingerprint
 from screener.vision.model import Problem, Scale
+from screener.vision.networks import limit_threads
 from screener.vision.photo import open_photo
 
 if TYPE_CHECKING:
@@ -33,11 +34,12 @@ not searched for a label as well, unless there is a code."""
 
 
 def use_one_thread() -> None:
-    """Keep the libraries of this process to one thread: the cores are shared between processes, one photo each."""
+    """Keep the libraries of this process to one thread, and load them: the cores are shared between processes, a photo each."""
     cv2.setNumThreads(1)
+    limit_threads(1)
     from screener.vision.text_engine import text_engine
 
-    text_engine(threads=1)
+    text_engine()
 
 
 def look(path: Path, want: frozenset[Want] = ALL) -> PhotoReading:

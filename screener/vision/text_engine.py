@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import importlib.util
 import math
-import os
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -18,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from screener.errors import ScreenerError
+from screener.vision import networks
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -81,7 +81,7 @@ class TextEngine:
     Parameters
     ----------
     threads
-        CPU threads for each model; ``None`` lets onnxruntime take all cores. Worker processes should pass 1.
+        CPU threads for each model; ``None`` lets onnxruntime take all cores.
 
     Raises
     ------
@@ -193,17 +193,14 @@ class TextEngine:
         return [] if boxes is None else [np.asarray(box, np.float32) / scale for box in boxes]
 
 
-@cache
-def text_engine(threads: int | None = None) -> TextEngine:
-    """Return this process's engine, made at the first call.
+def text_engine() -> TextEngine:
+    """Return this process's engine, made at the first call with as many threads as the process allows its networks."""
+    return _engine_of(networks.threads())
 
-    Parameters
-    ----------
-    threads
-        As for `TextEngine`. ``None`` takes the environment variable ``SCREENER_OCR_THREADS`` if that is set.
-    """
-    setting = os.environ.get("SCREENER_OCR_THREADS", "")
-    return TextEngine(threads=int(setting) if threads is None and setting.isdigit() else threads)
+
+@cache
+def _engine_of(threads: int | None) -> TextEngine:
+    return TextEngine(threads=threads)
 
 
 def _missing(what: str) -> ScreenerError:
@@ -234,17 +231,10 @@ def _one_model(folder: Path, name: str, task: str) -> Path:
 
 def _session(model: Path, threads: int | None) -> Any:
     try:
-        import onnxruntime
+        return networks.open_network(model, threads)
     except ImportError as fault:
         # rapidocr itself would only say so at the first read.
         raise _missing("the package onnxruntime is not installed") from fault
-    options = onnxruntime.SessionOptions()
-    options.log_severity_level = 4
-    options.enable_cpu_mem_arena = False
-    if threads is not None:
-        options.intra_op_num_threads = threads
-        options.inter_op_num_threads = 1
-    return onnxruntime.InferenceSession(str(model), options, providers=["CPUExecutionProvider"])
 
 
 def _rapidocr_detector(model: Path, threads: int | None) -> Any:
@@ -259,6 +249,7 @@ def _rapidocr_detector(model: Path, threads: int | None) -> Any:
     }
     if threads is not None:
         params["EngineConfig.onnxruntime.intra_op_num_threads"] = threads
+        params["EngineConfig.onnxruntime.inter_op_num_threads"] = 1
     return RapidOCR(params=params)
 
 

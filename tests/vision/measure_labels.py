@@ -46,7 +46,7 @@ def main() -> None:
     parser.add_argument("--fonts", type=int, default=len(FONTS), help="how many of the fonts")
     asked = parser.parse_args()
     cv2.setNumThreads(1)
-    engine = text_engine(1)
+    engine = text_engine()
     stated: Counter[str] = Counter()
     right: Counter[str] = Counter()
     invented = wrong = 0

@@ -13,7 +13,7 @@ TILTS_DEG = (0, 6, -12, 20, 90, 180, -7, 3, -20, -90)
 
 @pytest.fixture(scope="module")
 def engine() -> TextEngine:
-    return text_engine(1)
+    return text_engine()
 
 
 def _said(value: object) -> str:

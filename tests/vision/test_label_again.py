@@ -84,7 +84,7 @@ def _with_the_word_upright(word: str) -> NDArray[np.uint8]:
 
 @pytest.mark.parametrize(("word", "tilt_deg"), [("ORSAMIL", 7), ("TALQUIST", -9)])
 def test_a_word_that_runs_up_beside_the_label(word: str, tilt_deg: float) -> None:
-    seen = read_label(photograph(_with_the_word_upright(word), 3, tilt_deg=tilt_deg), text_engine(1))
+    seen = read_label(photograph(_with_the_word_upright(word), 3, tilt_deg=tilt_deg), text_engine())
     assert seen is not None
     assert (seen.fields.maker, seen.fields.designation, seen.fields.batch) == (word, "6205-2RS", "W2611")
 

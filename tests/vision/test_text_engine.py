@@ -9,6 +9,7 @@ import pytest
 from PIL import Image, ImageDraw, ImageFont
 
 from screener.errors import ScreenerError
+from screener.vision import networks
 from screener.vision import text_engine as under_test
 from screener.vision.text_engine import MARK_ALPHABET, TextEngine, text_engine
 
@@ -102,7 +103,15 @@ def test_grey_and_colour_crops_read_alike(engine: TextEngine) -> None:
 
 
 def test_one_engine_for_the_process() -> None:
-    assert text_engine(1) is text_engine(1)
+    assert text_engine() is text_engine()
+
+
+def test_the_engine_keeps_to_the_threads_of_the_process_whenever_they_were_limited(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    before = text_engine()
+    monkeypatch.setattr(networks, "_limit", 1 if networks.threads() is None else None)
+    assert text_engine() is not before
 
 
 def test_missing_package_is_said_in_plain_words(monkeypatch: pytest.MonkeyPatch) -> None:

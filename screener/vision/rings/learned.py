@@ -9,7 +9,6 @@ only (tests/training); where its file or onnxruntime is missing, geometry stands
 from __future__ import annotations
 
 import math
-import os
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -18,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 import cv2
 import numpy as np
 
+from screener.vision import networks
 from screener.vision.model import Ellipse
 from screener.vision.rings.conics import fit_ellipse, signed_distance
 from screener.vision.unwrap import stretch
@@ -68,22 +68,14 @@ class LearnedRings:
 
 
 @cache
-def _session() -> Any | None:
-    """The network, or None where its file or the runtime is missing. Threads as for the text reader."""
+def _session(threads: int | None) -> Any | None:
+    """The network, or None where its file or the runtime is missing."""
     if not MODEL.is_file():
         return None
     try:
-        import onnxruntime
+        return networks.open_network(MODEL, threads)
     except ImportError:
         return None
-    options = onnxruntime.SessionOptions()
-    options.log_severity_level = 4
-    options.enable_cpu_mem_arena = False
-    setting = os.environ.get("SCREENER_OCR_THREADS", "")
-    if setting.isdigit():
-        options.intra_op_num_threads = int(setting)
-        options.inter_op_num_threads = 1
-    return onnxruntime.InferenceSession(str(MODEL), options, providers=["CPUExecutionProvider"])
 
 
 def learned_rings(image: Pixels, rough: Ellipse) -> LearnedRings | None:
@@ -98,7 +90,7 @@ def learned_rings(image: Pixels, rough: Ellipse) -> LearnedRings | None:
     -------
     None where the network is missing or its answers make no ellipses.
     """
-    session = _session()
+    session = _session(networks.threads())
     if session is None or image.ndim != 3:
         return None
     outer, moved = rough, 1.0
