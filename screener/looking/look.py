@@ -34,7 +34,7 @@ not searched for a label as well, unless there is a code."""
 
 
 def use_one_thread() -> None:
-    """Keep the libraries of this process to one thread, and load them: the cores are shared between processes, a photo each."""
+    """Load the text reader and keep all libraries of this process to one thread: processes share the cores."""
     cv2.setNumThreads(1)
     limit_threads(1)
     from screener.vision.text_engine import text_engine
