@@ -132,6 +132,10 @@ class Bench:
         loaded = load_run(self.record, run_id, answers=False)
         run, keys = loaded.run, loaded.keys
         answered = sum(loaded.log(key).state == "answered" for key in keys)
+        if any(loaded.log(key).only_codes for key in keys):
+            # Only its answer tells whether a code alone was a finding.
+            lines = load_run(self.record, run_id)
+            answered = sum(lines.line(key).judged for key in keys)
         return DeliverySummary(run_id, run.kind, run.order_name, run.started_at, run.finished_at, len(keys), answered)
 
     def delivery(self, run_id: int) -> BenchDelivery:

@@ -10,7 +10,7 @@ from screener.codes.scan import interpret_scan
 from screener.parts import explain
 from screener.receiving.assign import LineToFill, lines_fitting
 from screener.receiving.bench_model import FoundLine, HeldItem, SupplierSummary
-from screener.receiving.bench_run import DECISIONS, load_run, standing_of
+from screener.receiving.bench_run import DECISIONS, is_begun, load_run, standing_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -55,7 +55,7 @@ def held_items(record: Record) -> tuple[HeldItem, ...]:
     held = []
     for item in kept.values():
         standing = standing_of(decisions.get((item.run_id, _line(item)), ()), item.id)
-        if item.disposition == "hold" if standing is None else standing.kind == "hold":
+        if (item.disposition == "hold" and not is_begun(item)) if standing is None else standing.kind == "hold":
             held.append(_held(item, names[item.run_id], standing))
     return tuple(sorted(held, key=lambda each: -each.item_id))
 

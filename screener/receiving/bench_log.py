@@ -49,6 +49,11 @@ class LineLog:
         return self.last_given > self.answered_upto and not self.unread
 
     @property
+    def only_codes(self) -> bool:
+        """Whether codes were given and nothing else."""
+        return bool(self.scans) and not self.given and not self.readings
+
+    @property
     def state(self) -> LineState:
         """How far the line has come."""
         if self.last_given > self.answered_upto:

@@ -143,6 +143,13 @@ class BenchLine:
     scans: tuple[str, ...] = ()
     readings: tuple[HandReading, ...] = ()
     corrections: tuple[Correction, ...] = ()
+    begun: bool = False
+    """Only a code was scanned or typed: the answer is not judged yet and counts nowhere, photos are still to take."""
+
+    @property
+    def judged(self) -> bool:
+        """Whether the line has an answer that counts."""
+        return self.state == "answered" and self.answer is not None and not self.begun
 
     @property
     def still_wanted(self) -> tuple[Wanted, ...]:

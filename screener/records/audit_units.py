@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice
 
 from screener.audit.batch.features import unit_of
 from screener.audit.batch.unit import Unit
 from screener.errors import InputUnreadable
+from screener.records.begun import only_begun
 from screener.records.export import item_as_json
 from screener.records.model import StoredItem
 from screener.records.record import Record
@@ -43,7 +44,7 @@ def audit_units(record: Record, chosen: Chosen) -> list[Unit]:
     units = [
         _as_decided(unit, released.get(unit.record))
         for page in _pages(record, chosen)
-        for unit in _units(record, page, version)
+        for unit in _units(record, [each for each in page if _was_looked_at(each, released)], version)
     ]
     if not units:
         raise InputUnreadable(
@@ -53,6 +54,11 @@ def audit_units(record: Record, chosen: Chosen) -> list[Unit]:
             code="nothing_to_audit",
         )
     return units
+
+
+def _was_looked_at(item: StoredItem, decided: Mapping[int, tuple[str, str]]) -> bool:
+    """Whether more is known of it than a code that was scanned to find its line."""
+    return item.id in decided or not only_begun(item.disposition, len(item.photos), item.result)
 
 
 def _items(record: Record, chosen: Chosen) -> Iterator[StoredItem]:
@@ -97,7 +103,9 @@ def _as_decided(unit: Unit, decided: tuple[str, str] | None) -> Unit:
         return unit
     kind, who = decided
     if kind == "release":
-        return replace(unit, disposition="accept", exit="use", suspicion="none", reason=f"Released by {who}.")
+        return replace(
+            unit, disposition="accept", exit="use", suspicion="none", reason=f"Released by {who}.", looked_at=True
+        )
     if unit.disposition == "accept":
         return replace(unit, disposition="hold", exit="look again", reason=f"Held by {who}.")
     return unit

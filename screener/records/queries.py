@@ -10,9 +10,12 @@ from typing import Any
 from sqlalchemy import Connection, Row, Select, Text, and_, cast, func, not_, select
 from sqlalchemy.sql.elements import ColumnElement
 
+from screener.records.begun import only_begun
 from screener.records.model import Event, PhotoRef, Run, SerialSighting, StoredItem
 from screener.records.tables import events, item_photos, items, readings, runs, serials
 
+DECIDED = ("hold", "release", "outcome")
+"""Kinds of events by which a person has said something of an item."""
 ASK_AT_ONCE = 400
 """Values in one IN list; SQLite's older limit is 999 for a whole statement."""
 
@@ -96,11 +99,22 @@ def read_items(
 def read_tally(connection: Connection) -> list[tuple[str, str, int, str]]:
     """Return what `Record.tally` gives."""
     chosen = (
-        select(items.c.supplier, items.c.disposition, items.c.run_id, items.c.recorded_at)
+        select(items.c.id, items.c.supplier, items.c.disposition, items.c.run_id, items.c.recorded_at)
         .join(runs, items.c.run_id == runs.c.id)
         .where(runs.c.kind == "receive", not_(is_superseded()))
     )
-    return [tuple(row) for row in connection.execute(chosen)]
+    begun = _begun(connection)
+    return [tuple(row)[1:] for row in connection.execute(chosen) if row.id not in begun]
+
+
+def _begun(connection: Connection) -> set[int]:
+    """Items of which nothing but a code was seen and about which nobody has decided; few, so they are read whole."""
+    pictured = select(item_photos.c.item_id).where(item_photos.c.item_id == items.c.id).exists()
+    decided = select(events.c.id).where(events.c.item_id == items.c.id, events.c.kind.in_(DECIDED)).exists()
+    chosen = select(items.c.id, items.c.disposition, items.c.result).where(
+        items.c.disposition == "hold", not_(pictured), not_(decided), not_(is_superseded())
+    )
+    return {row.id for row in connection.execute(chosen) if only_begun(row.disposition, 0, row.result)}
 
 
 def read_events(connection: Connection, condition: ColumnElement[bool]) -> tuple[Event, ...]:

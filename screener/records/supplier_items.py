@@ -9,6 +9,7 @@ from typing import Any
 
 from screener.audit.suppliers import SupplierItem
 from screener.parts.explaining import explain
+from screener.records.begun import only_begun
 from screener.records.model import StoredItem
 from screener.records.outcomes import Confirmed, outcomes
 from screener.records.record import Record
@@ -20,6 +21,8 @@ _EVENTS_PAGE = 1000
 def supplier_items(record: Record, *, since: str | None = None) -> Iterator[SupplierItem]:
     """Yield what was received, newest answers only; parts verified before use are not received a second time.
 
+    What was only begun (`screener.records.begun`) was not looked at yet and is left out.
+
     Parameters
     ----------
     since
@@ -29,9 +32,10 @@ def supplier_items(record: Record, *, since: str | None = None) -> Iterator[Supp
     told = outcomes(record)
     received = {run.id for run in record.runs() if run.kind == "receive"}
     for stored in record.items(since=since):
-        if stored.run_id in received:
-            outcome = told.get(stored.id)
-            yield _as_said(_item(stored), decided.get(stored.id, ""), outcome.confirmed if outcome else None)
+        outcome, said = told.get(stored.id), decided.get(stored.id, "")
+        begun = not said and outcome is None and only_begun(stored.disposition, len(stored.photos), stored.result)
+        if stored.run_id in received and not begun:
+            yield _as_said(_item(stored), said, outcome.confirmed if outcome else None)
 
 
 def _decided(record: Record) -> dict[int, str]:

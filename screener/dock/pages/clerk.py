@@ -80,7 +80,7 @@ class Counts:
 
 
 def _counts(delivery: BenchDelivery) -> Counts:
-    ways = [line.answer.effective for line in delivery.lines if line.answer is not None and line.state == "answered"]
+    ways = [line.answer.effective for line in delivery.lines if line.answer is not None and line.judged]
     return Counts(len(ways), ways.count("use"), ways.count("hold"), ways.count("send back"))
 
 
@@ -92,7 +92,7 @@ def next_line(delivery: BenchDelivery, after: str = "") -> BenchLine | None:
 
 
 def _waits(line: BenchLine, after: str) -> bool:
-    return line.state == "waiting" and line.line != after
+    return (line.state == "waiting" or line.begun) and line.line != after
 
 
 async def delivery(request: Request) -> Response:

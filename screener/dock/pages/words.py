@@ -98,6 +98,8 @@ def own_words(answer: Answer) -> str:
 
 def state_of(line: BenchLine, *, single: bool = False) -> State:
     """Return how a line stands."""
+    if line.state == "answered" and line.begun:
+        return State("empty", "BEGUN", "photos still to take")
     if line.state == "answered" and line.answer is not None:
         shown = verdict_of_answer(line.answer)
         return State(shown.shape, shown.word, "so far") if so_far(line, single=single) else shown
