@@ -5,6 +5,7 @@ about 95 %, or null where it does not apply. Both kinds have::
 
     {"schema": "screener.fit/1", "designation", "kind": "bearing" | "shaft_seal", "basic",
      "outcome": "fits" | "review" | "do_not", "says",
+     "against": ["what speaks against pressing, in a few words"],
      "seats": [shaft, housing],
      "steps": [{"says", "rests_on"}], "cautions": [{"says", "rests_on"}],
      "companions": [{"id", "says", "often_forgotten", "rests_on"}], "not_checked": ["…"], "defer": "…"}
@@ -22,14 +23,15 @@ A bearing's seat::
      "loose": null | {"diametral_gap_mm", "compounds", "says", "cautions", "rests_on"},
      "form": ["…"], "outcome", "says"}
 
-A bearing further has ``load``, ``clearance_says``, and::
+A bearing further has ``load``, ``clearance_says``, ``look_again`` (what is to be measured or settled first), and::
 
     "clearance": null | {"group": "CN", "answer": "CN enough" | "C3 needed" | "preloaded: do not" | "seats first"
                          | "no group is wide enough",
                          "outcome": "enough" | "enough_as_a_rule" | "wider_group_needed" | "preloaded",
-                         "needed": "CN" | null, "cold": [group], "running": [group], "says", "usual_warm_says"}
-    group: {"group", "initial_um", "left_probable_um", "left_widest_um", "fit_loss_um", "heat_loss_um", "outcome",
-            "rests_on"}
+                         "needed": "CN" | null, "cold": [group], "running": [group], "says", "others_says",
+                         "usual_warm_says"}
+    group: {"group", "standing": "fits" | "fits_as_a_rule" | "too_tight" | "looser_than_needed" | null,
+            "initial_um", "left_probable_um", "left_widest_um", "fit_loss_um", "heat_loss_um", "outcome", "rests_on"}
     "running": [{"seat", "interference_um", "lost", "says"}]
     "heating": null | {"needed_c", "ceiling_c", "drops_on": "yes" | "perhaps" | "no", "cool_shaft_to_c", "says",
                        "rests_on"}
@@ -286,55 +288,53 @@ def _ring_readings(values: list[float] | None, instrument: str, temperature_c: f
 
 
 def print_fit(fit: BearingFit | SealFit) -> None:
-    """Print an answer: the word first, then the seats, the numbers, the order of work, what was not checked."""
-    from screener.metrology.fits.bearing_fit import BearingFit
+    """Print an answer: the word and what speaks against, a line a seat, then numbers, order of work, what is open."""
+    from screener.metrology.fits.bearing_fit import HEADLINES, BearingFit
+    from screener.metrology.fits.seal_fit import HEADLINES as SEAL_HEADLINES
     from screener.metrology.fits.sequence import DEFER
 
-    print_plain(fit.says, style="bold")
+    head = (HEADLINES if isinstance(fit, BearingFit) else SEAL_HEADLINES)[fit.outcome]
+    against = f": {'; '.join(fit.against)}" if fit.against else ""
+    print_plain(f"{head}{against}.", style="bold")
     if isinstance(fit, BearingFit):
+        _print_list("", [*fit.look_again, *fit.brief], "")
         _print_bearing(fit)
     else:
-        for text in (fit.shaft.says, fit.housing.says, *(each.says for each in fit.advice)):
-            print_plain(f"  {text}")
+        _print_list("", [fit.shaft.says, fit.housing.says, *(each.says for each in fit.advice)], "")
     _print_list("Belongs to the job:", [each.says for each in fit.companions], "[ ] ")
-    _print_list("Order of work:", [each.says for each in fit.steps], "")
+    _print_list("Order of work:", [f"{n}. {each.says}" for n, each in enumerate(fit.steps, start=1)], "")
     _print_list("Cautions:", [each.says for each in fit.cautions], "! ")
     _print_list("Not checked:", list(fit.not_checked), "")
     print_plain(DEFER)
 
 
 def _print_list(head: str, lines: list[str], sign: str) -> None:
-    print_plain(head)
+    if head and lines:
+        print_plain(head)
     for line in lines:
         print_plain(f"  {sign}{line}")
 
 
 def _print_bearing(fit: BearingFit) -> None:
-    print_plain(f"  {fit.load_says[0].upper()}{fit.load_says[1:]}.")
-    for seat in (fit.shaft, fit.housing):
+    for seat, head in ((fit.shaft, "On the shaft:"), (fit.housing, "In the housing:")):
+        print_plain(head)
         _print_seat(seat)
-    print_plain(f"  {fit.clearance_says}")
-    if fit.clearance is not None and fit.clearance.usual_warm_says:
-        print_plain(f"  {fit.clearance.usual_warm_says}")
-    for warm in fit.running:
-        print_plain(f"  {warm.says}")
-    if fit.heating is not None:
-        print_plain(f"  {fit.heating.says}")
-    if fit.creep is not None:
-        print_plain(f"  {fit.creep.says}")
+    clearance = [] if fit.clearance is None else [fit.clearance.others_says, fit.clearance.usual_warm_says]
+    if fit.clearance is not None and fit.clearance.usual_warm_short:
+        clearance.remove(fit.clearance.usual_warm_says)  # it stands at the top
+    warm = [each.says for each in fit.running if not each.lost]
+    heat = [each.says for each in (fit.heating, fit.creep) if each is not None]
+    _print_list("Clearance, heat, creep:", [each for each in (*clearance, *warm, *heat) if each], "")
+    print_plain(f"{fit.load_says[0].upper()}{fit.load_says[1:]}.")
 
 
 def _print_seat(seat: SeatFit) -> None:
-    print_plain(f"  {seat.says}")
+    texts = [seat.says]
     if seat.pressing is not None:
         force = seat.pressing.force_n
-        print_plain(f"    press force {force.low / 1000:.1f} to {force.high / 1000:.1f} kN at the end of the stroke")
-    texts = [
-        *seat.form,
-        *(seat.pressing.warnings if seat.pressing else ()),
-        *(seat.measured.notes if seat.measured else ()),
-    ]
+        texts.append(f"Press force {force.low / 1000:.1f} to {force.high / 1000:.1f} kN at the end of the stroke.")
+        texts += seat.pressing.warnings
     if seat.loose is not None:
         texts += [seat.loose.says, *seat.loose.cautions]
-    for text in texts:
-        print_plain(f"    {text}")
+    texts += [*seat.form, *(seat.measured.notes if seat.measured else ())]
+    _print_list("", texts, "")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from screener.metrology.fits.bearing_fit import BearingFit, ClearanceAnswer, group_words
-from screener.metrology.fits.clearance_left import GroupLeft
+from screener.metrology.fits.clearance_left import GroupLeft, standing
 from screener.metrology.fits.heating import Heating
 from screener.metrology.fits.interference import Interference
 from screener.metrology.fits.loose_seat import LooseSeat
@@ -38,6 +38,7 @@ def _common(fit: BearingFit | SealFit, designation: str, kind: str) -> _Json:
         "basic": fit.part.basic,
         "outcome": fit.outcome,
         "says": fit.says,
+        "against": list(fit.against),
     }
 
 
@@ -57,6 +58,7 @@ def _ending(fit: BearingFit | SealFit) -> _Json:
 def _bearing(fit: BearingFit) -> _Json:
     return {
         **_common(fit, fit.case.designation, "bearing"),
+        "look_again": list(fit.look_again),
         "load": fit.load_says,
         "seats": [_seat(fit.shaft), _seat(fit.housing)],
         "clearance": None if fit.clearance is None else _clearance(fit.clearance),
@@ -150,9 +152,10 @@ def _loose(found: LooseSeat) -> _Json:
     }
 
 
-def _group(each: GroupLeft) -> _Json:
+def _group(each: GroupLeft, groups: tuple[GroupLeft, ...], *, seats_right: bool) -> _Json:
     return {
         "group": each.group,
+        "standing": standing(each, groups) if seats_right else None,
         "initial_um": _span(each.initial_um, 1),
         "left_probable_um": _span(each.left.probable_um, 1),
         "left_widest_um": _span(each.left.widest_um, 1),
@@ -169,9 +172,10 @@ def _clearance(answer: ClearanceAnswer) -> _Json:
         "answer": group_words(answer),
         "outcome": answer.mine.outcome,
         "needed": answer.needed,
-        "cold": [_group(each) for each in answer.cold],
-        "running": [_group(each) for each in answer.running],
+        "cold": [_group(each, answer.cold, seats_right=answer.seats_right) for each in answer.cold],
+        "running": [_group(each, answer.running, seats_right=answer.seats_right) for each in answer.running],
         "says": answer.says,
+        "others_says": answer.others_says,
         "usual_warm_says": answer.usual_warm_says,
     }
 

@@ -16,11 +16,14 @@ from screener.metrology.fits.clearance_left import (
     clearance_words,
     clearance_words_as_it_is,
     first_suitable,
+    other_groups_words,
+    steps_too_loose,
 )
 from screener.metrology.fits.companions import Companion, bearing_companions
 from screener.metrology.fits.creep import Creep, creep
 from screener.metrology.fits.heating import Heating, heating
 from screener.metrology.fits.raceway import Raceways, raceways
+from screener.metrology.fits.reasons import lost_reason, seat_reason
 from screener.metrology.fits.recommended import load_classes
 from screener.metrology.fits.running_fit import RunningFit, running_fit
 from screener.metrology.fits.seat_fit import Outcome, SeatFit, fit_seat
@@ -50,13 +53,22 @@ class ClearanceAnswer:
     says: str
     usual_warm_says: str
     """What the usual 10 K warmer inner ring would leave; empty where temperatures were told."""
+    usual_warm_short: bool = False
+    """The usual warmer inner ring would leave too little, on seats that are right."""
+    others_says: str = ""
+    """What the other groups are for this job; empty before the seats are right."""
     seats_right: bool = True
     """Both seats are as recommended. If not, no group is: a wider one would only hide the wrong seat."""
 
     @property
     def mine(self) -> GroupLeft:
         """The bearing's own group, running where known."""
-        return next(each for each in (self.running or self.cold) if each.group == self.group)
+        return next(each for each in self.groups if each.group == self.group)
+
+    @property
+    def groups(self) -> tuple[GroupLeft, ...]:
+        """All groups, running where known."""
+        return self.running or self.cold
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +93,12 @@ class BearingFit:
     not_checked: tuple[str, ...]
     outcome: Outcome
     says: str
+    against: tuple[str, ...] = ()
+    """What speaks against pressing, each in a few words."""
+    look_again: tuple[str, ...] = ()
+    """Seats out of their class and fits lost when warm, each with what to do."""
+    brief: tuple[str, ...] = ()
+    """A line for each seat and one for the clearance."""
 
 
 def fit_bearing(case: BearingCase) -> BearingFit:
@@ -102,7 +120,9 @@ def fit_bearing(case: BearingCase) -> BearingFit:
     answer, clearance_says = _clearance(part, row, where, (shaft, housing), case.running)
     warm = _heating(part, shaft, case)
     running = _running((shaft, housing), case.running)
-    outcome = _outcome((shaft, housing), answer, running, set_on_assembly=row.family in _SET_ON_ASSEMBLY)
+    set_on_assembly = row.family in _SET_ON_ASSEMBLY
+    outcome = _outcome((shaft, housing), answer, running, set_on_assembly=set_on_assembly)
+    look_again, brief = _look_again((shaft, housing), running, answer), _brief((shaft, housing), clearance_says)
     words = _state_words(case, part, row, shaft, housing, warm)
     steps, cautions = bearing_sequence(words)
     return BearingFit(
@@ -122,7 +142,10 @@ def fit_bearing(case: BearingCase) -> BearingFit:
         companions=bearing_companions(part, row),
         not_checked=_not_checked(case),
         outcome=outcome,
-        says=_says(outcome, shaft, housing, clearance_says, running),
+        says=f"{HEADLINES[outcome]}. {' '.join((*look_again, *brief))}",
+        against=_against((shaft, housing), answer, running, set_on_assembly=set_on_assembly),
+        look_again=look_again,
+        brief=brief,
     )
 
 
@@ -196,20 +219,32 @@ def _clearance(
         needed=None if suitable is None else suitable.group,
         says=_clearance_says(mine, groups, seats, warm=told),
         usual_warm_says=_usual_warm(group, usual, right=right) if usual else "",
+        usual_warm_short=right and _of(group, usual) in {"preloaded", "wider_group_needed"},
+        others_says=other_groups_words(mine, groups, warm=told) if right else "",
         seats_right=right,
     )
     return answer, answer.says
 
 
+def _of(group: str, groups: tuple[GroupLeft, ...]) -> str | None:
+    return next((each.outcome for each in groups if each.group == group), None)
+
+
 def _clearance_says(mine: GroupLeft, groups: tuple[GroupLeft, ...], seats: tuple[SeatFit, ...], *, warm: bool) -> str:
-    wrong = [each.seat for each in seats if not each.as_recommended]
+    wrong = [each for each in seats if not each.as_recommended]
     if not wrong:
         return clearance_words(mine, groups, warm=warm)
-    seat = " and ".join(wrong)
-    return (
-        f"{clearance_words_as_it_is(mine, warm=warm)} "
-        f"No clearance group is recommended before the {seat} {'is' if len(wrong) == 1 else 'are'} known to be right."
-    )
+    left = clearance_words_as_it_is(mine, warm=warm)
+    named = " and ".join(each.seat for each in wrong)
+    if not any(each.recommended for each in wrong):
+        return (
+            f"{left} No class is known for the {named}: with the class on the machine's drawing a group can be named."
+        )
+    return f"{left} No clearance group is recommended before the {named} {_are(wrong)} known to be right."
+
+
+def _are(seats: list[SeatFit]) -> str:
+    return "is" if len(seats) == 1 else "are"
 
 
 def _usual_running() -> Temperatures:
@@ -256,27 +291,61 @@ def _outcome(
         found.add("do_not")
     if answer is not None and answer.mine.outcome == "wider_group_needed":
         found.add("review")
+    if answer is not None and _much_too_loose(answer):
+        found.add("review")
     if answer is None and not set_on_assembly:
         found.add("review")
     return "do_not" if "do_not" in found else "review" if "review" in found else "fits"
 
 
-_HEADLINES: dict[Outcome, str] = {
+HEADLINES: dict[Outcome, str] = {
     "fits": "Fits as measured",
     "review": "Look again before pressing",
     "do_not": "Do not press as it is",
 }
 
 
-def _says(
-    outcome: Outcome, shaft: SeatFit, housing: SeatFit, clearance_says: str, running: tuple[RunningFit, ...]
-) -> str:
+def _look_again(
+    seats: tuple[SeatFit, SeatFit], running: tuple[RunningFit, ...], answer: ClearanceAnswer | None
+) -> tuple[str, ...]:
     # A seat out of its class is the cause of what follows, so it stands first.
-    found = [out_of_class(seat.seat, seat.measured, seat.recommended) for seat in (shaft, housing)]
-    reasons = [each for each in found if each]
-    reasons += [seat_brief(seat.seat, seat.interference, seat.kind, seat.wants) for seat in (shaft, housing)]
-    reasons += [each.says for each in running if each.lost]
-    return f"{_HEADLINES[outcome]}. {' '.join(reasons)} {clearance_says}"
+    wrong = [out_of_class(seat.seat, seat.measured, seat.recommended) for seat in seats]
+    warm = (answer.usual_warm_says,) if answer is not None and answer.usual_warm_short else ()
+    return (*(each for each in wrong if each), *(each.says for each in running if each.lost), *warm)
+
+
+def _brief(seats: tuple[SeatFit, SeatFit], clearance_says: str) -> tuple[str, ...]:
+    return (*(seat_brief(seat.seat, seat.interference, seat.kind, seat.wants) for seat in seats), clearance_says)
+
+
+def _against(
+    seats: tuple[SeatFit, SeatFit],
+    answer: ClearanceAnswer | None,
+    running: tuple[RunningFit, ...],
+    *,
+    set_on_assembly: bool,
+) -> tuple[str, ...]:
+    found = [seat_reason(seat) for seat in seats]
+    found += [lost_reason(each) for each in running]
+    if answer is not None:
+        found.append(_clearance_reason(answer))
+    elif not set_on_assembly:
+        found.append("clearance not known")
+    return tuple(each for each in found if each)
+
+
+def _clearance_reason(answer: ClearanceAnswer) -> str:
+    mine, group = answer.mine, answer.group
+    if mine.outcome == "preloaded":
+        return f"preloaded with {group}"
+    if mine.outcome == "wider_group_needed":
+        return group_words(answer) if answer.seats_right else f"{group} leaves too little clearance on these seats"
+    return f"{group} is looser than needed" if _much_too_loose(answer) else ""
+
+
+def _much_too_loose(answer: ClearanceAnswer) -> bool:
+    """One group more is often taken on purpose; two at temperatures that are known are not."""
+    return bool(answer.running) and answer.seats_right and steps_too_loose(answer.mine, answer.running) >= 2
 
 
 def _state_words(

@@ -21,6 +21,8 @@ Outcome = Literal["enough", "enough_as_a_rule", "wider_group_needed", "preloaded
 """``enough``: the probable range stays above zero; ``enough_as_a_rule``: its middle does;
 ``wider_group_needed``: it does not; ``preloaded``: the whole range is below zero."""
 GROUPS = ("C2", "CN", "C3", "C4", "C5")
+Standing = Literal["fits", "fits_as_a_rule", "too_tight", "looser_than_needed"]
+"""What a group is for this job; a group that leaves enough where a tighter one does too is looser than needed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,6 +154,49 @@ def first_suitable(groups: tuple[GroupLeft, ...]) -> GroupLeft | None:
     return next((each for each in groups if each.outcome in {"enough", "enough_as_a_rule"}), None)
 
 
+def first_sure(groups: tuple[GroupLeft, ...]) -> GroupLeft | None:
+    """Return the tightest group from CN on whose whole probable range leaves clearance; None if none does."""
+    return next((each for each in groups if each.group != "C2" and each.outcome == "enough"), None)
+
+
+def standing(each: GroupLeft, groups: tuple[GroupLeft, ...]) -> Standing:
+    """Return what one group is for this job among all groups of the table."""
+    if each.outcome in {"preloaded", "wider_group_needed"}:
+        return "too_tight"
+    if each.outcome == "enough_as_a_rule":
+        return "fits_as_a_rule"
+    sure = first_sure(groups)
+    loose = sure is not None and GROUPS.index(each.group) > GROUPS.index(sure.group)
+    return "looser_than_needed" if loose else "fits"
+
+
+def steps_too_loose(mine: GroupLeft, groups: tuple[GroupLeft, ...]) -> int:
+    """Return by how many groups a bearing is looser than the job needs; 0 where it is not."""
+    sure = first_sure(groups)
+    if sure is None or standing(mine, groups) != "looser_than_needed":
+        return 0
+    return GROUPS.index(mine.group) - GROUPS.index(sure.group)
+
+
+_STANDINGS: dict[Standing, str] = {
+    "fits": "would do",
+    "fits_as_a_rule": "would do as a rule",
+    "too_tight": "too tight",
+    "looser_than_needed": "looser than needed (more play and noise)",
+}
+
+
+def other_groups_words(mine: GroupLeft, groups: tuple[GroupLeft, ...], *, warm: bool) -> str:
+    """Return what the other groups are for this job, each named once: ``CN too tight; C4, C5 looser than needed``."""
+    named: dict[Standing, list[str]] = {}
+    for each in groups:
+        if each.group != mine.group:
+            named.setdefault(standing(each, groups), []).append(each.group)
+    when = "at these temperatures" if warm else "cold"
+    said = "; ".join(f"{', '.join(names)} {_STANDINGS[word]}" for word, names in named.items())
+    return f"Other groups here, {when}: {said}." if said else ""
+
+
 _ENOUGH = {"enough": "is enough", "enough_as_a_rule": "is enough as a rule"}
 
 
@@ -186,7 +231,7 @@ def _left_words(mine: GroupLeft, *, warm: bool) -> str:
 
 
 def _spare_words(mine: GroupLeft, groups: tuple[GroupLeft, ...]) -> str:
-    tighter = [each for each in groups if each.outcome == "enough" and each.group == "CN"]
-    if GROUPS.index(mine.group) > GROUPS.index("CN") and tighter:
-        return "; CN would be enough too, and with less play and noise"
+    sure = first_sure(groups)
+    if sure is not None and steps_too_loose(mine, groups):
+        return f"; looser than needed: {sure.group} would do, with less play and noise"
     return ""

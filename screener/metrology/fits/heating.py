@@ -76,7 +76,8 @@ def heating(
     rows = ceilings(part)
     same = [row.ceiling_c for row in rows if row.applies_to == rows[0].applies_to]
     ceiling = Span(min(same), max(same))
-    drops: DropsOn = "yes" if needed.high <= ceiling.low else "perhaps" if needed.low <= ceiling.low else "no"
+    # Half a degree is below what anybody sets or reads.
+    drops: DropsOn = "yes" if needed.high < ceiling.low + 0.5 else "perhaps" if needed.low <= ceiling.low else "no"
     cold = None if drops == "yes" else _cold(needed.high - ceiling.low, room_c, shaft)
     return Heating(needed, ceiling, drops, cold, _says(needed, rows[0], drops, cold, shaft), _rests(rows))
 
@@ -93,9 +94,8 @@ def _says(needed: Span, first: HeatRow, drops: DropsOn, cold: Span | None, shaft
     want = f"{needed.low:.0f} to {needed.high:.0f} °C needed; ceiling {first.ceiling_c:.0f} °C ({first.what})"
     if drops == "yes":
         return f"Heat to {needed.high:.0f} °C and it drops on. {want}."
-    start = (
-        "At the ceiling it may drop on; expect to press lightly" if drops == "perhaps" else "Heat alone won't do: press"
-    )
+    at = f"At {first.ceiling_c:.0f} °C, the ceiling, "
+    start = f"{at}it may drop on; expect to press lightly" if drops == "perhaps" else f"{at}it will not drop on: press"
     if cold is not None:
         return f"{start}, or cool the shaft to about {cold.low:.0f} °C as well. {want}."
     return f"{start}. {want}. Cooling the shaft enough is outside the table (down to {shaft.lowest_c:.0f} °C)."

@@ -131,9 +131,14 @@ def _says(parts: tuple[PartWalked, ...], outcome: Outcome) -> str:
         return "The card holds no bearing and no seal: nothing to judge."
     if outcome == "fits":
         return "All seats fit as measured."
-    named = ", ".join(each.card.name for each in judged if each.fit is not None and each.fit.outcome == outcome)
+    named = "; ".join(_reason(each) for each in judged if each.fit is not None and each.fit.outcome == outcome)
     head = "Do not press as it is" if outcome == "do_not" else "Look again before pressing"
     return f"{head}: {named}."
+
+
+def _reason(part: PartWalked) -> str:
+    against = part.fit.against if part.fit is not None else ()
+    return f"{part.card.name} ({', '.join(against)})" if against else part.card.name
 
 
 def job_as_json(job: JobWalked) -> dict[str, Any]:

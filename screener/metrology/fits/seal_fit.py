@@ -80,6 +80,10 @@ class SealFit:
     not_checked: tuple[str, ...]
     outcome: Outcome
     says: str
+    against: tuple[str, ...] = ()
+    """What speaks against pressing, each in a few words."""
+    brief: tuple[str, ...] = ()
+    """A line for each seat."""
 
 
 def fit_seal(case: SealCaseGiven) -> SealFit:
@@ -118,6 +122,8 @@ def fit_seal(case: SealCaseGiven) -> SealFit:
         not_checked=_not_checked(case),
         outcome=outcome,
         says=_says(outcome, (shaft, housing), advice),
+        against=_against((shaft, housing), advice),
+        brief=(_brief(shaft), _brief(housing)),
     )
 
 
@@ -247,7 +253,36 @@ def _not_checked(case: SealCaseGiven) -> tuple[str, ...]:
     return (*(word for word, holds in missing.items() if holds), *always)
 
 
-_HEADLINES: dict[Outcome, str] = {
+_AGAINST = {
+    "surface": "surface of the track not as asked for",
+    "hardness": "track softer than asked for",
+    "speed": "speed not within the limit of the lip",
+    "lip": "which way the lip faces was not told",
+}
+
+
+def _against(seats: tuple[SealSeatFit, SealSeatFit], advice: tuple[Advice, ...]) -> tuple[str, ...]:
+    found = [_seat_against(seat) for seat in seats if seat.outcome != "fits"]
+    return (*found, *(_AGAINST[each.about] for each in advice if each.outcome in {"review", "do_not"}))
+
+
+def _seat_against(seat: SealSeatFit) -> str:
+    if seat.measured is None:
+        return f"{seat.seat} not measured"
+    zones = " and ".join(each.zone for each in seat.decisions)
+    return f"{seat.seat} outside {zones}" if seat.outcome == "do_not" else f"{seat.seat}: can't be told against {zones}"
+
+
+def _brief(seat: SealSeatFit) -> str:
+    name = seat.seat.capitalize()
+    if seat.measured is None:
+        return f"{name} not measured."
+    within = [each.zone for each in seat.decisions if each.verdict == "conforms"]
+    size = f"{name} {seat.measured.size_mm.low:.3f} to {seat.measured.size_mm.high:.3f} mm"
+    return f"{size}: within {' and '.join(within)}." if within else f"{size}: {_seat_against(seat).partition(' ')[2]}."
+
+
+HEADLINES: dict[Outcome, str] = {
     "fits": "Seats suit the seal as measured",
     "review": "Look again before pressing",
     "do_not": "Do not press as it is",
@@ -256,7 +291,7 @@ _HEADLINES: dict[Outcome, str] = {
 
 def _says(outcome: Outcome, seats: tuple[SealSeatFit, ...], advice: tuple[Advice, ...]) -> str:
     if outcome == "fits":
-        return f"{_HEADLINES[outcome]}."
+        return f"{HEADLINES[outcome]}."
     reasons = [seat.says for seat in seats if seat.outcome == outcome]
     reasons += [each.says for each in advice if each.outcome == outcome]
-    return " ".join([f"{_HEADLINES[outcome]}.", *reasons])
+    return " ".join([f"{HEADLINES[outcome]}.", *reasons])

@@ -52,21 +52,37 @@ def seat_brief(
     return f"{seat.capitalize()}: {KIND_WORDS[kind]}, {gap_words(found.probable_um)}{against}."
 
 
-def out_of_class(seat: Seat, measured: MeasuredSeat | None, recommended: tuple[Recommended, ...]) -> str:
-    """Return by how much a seat misses the classes usually recommended, and what to do; empty where it does not."""
+def missed_words(seat: Seat, measured: MeasuredSeat | None, recommended: tuple[Recommended, ...]) -> str:
+    """Return by how much a seat misses the classes usually recommended (``housing 14 to 26 µm below H7``); or ""."""
+    nearest = _nearest_missed(measured, recommended)
+    if measured is None or nearest is None:
+        return ""
+    missed = _missed_um(measured, nearest)
+    side = "below" if measured.middle_mm < nearest.limits.lower_mm else "above"
+    return f"{seat} {missed.low:.0f} to {missed.high:.0f} µm {side} {nearest.zone}"
+
+
+def _nearest_missed(measured: MeasuredSeat | None, recommended: tuple[Recommended, ...]) -> Recommended | None:
     usual = _usual(recommended)
     outside = all(each.verdict == "does_not_conform" for each in usual)
     if measured is None or not usual or not outside or any(each.verdict == "conforms" for each in recommended):
+        return None
+    return min(usual, key=lambda each: _missed_um(measured, each).low)
+
+
+def out_of_class(seat: Seat, measured: MeasuredSeat | None, recommended: tuple[Recommended, ...]) -> str:
+    """Return by how much a seat misses the classes usually recommended, and what to do; empty where it does not."""
+    nearest = _nearest_missed(measured, recommended)
+    if measured is None or nearest is None:
         return ""
-    nearest = min(usual, key=lambda each: _missed_um(measured, each).low)
+    said = missed_words(seat, measured, recommended)
     below = measured.middle_mm < nearest.limits.lower_mm
-    missed, side = _missed_um(measured, nearest), "below" if below else "above"
     # A small shaft and a large bore have lost material, the other way round there is too much of it.
     rework = "have the seat built up or sleeved" if below == (seat == "shaft") else "have the seat reworked to size"
     return (
-        f"{seat.capitalize()} {missed.low:.0f} to {missed.high:.0f} µm {side} {nearest.zone} "
-        f"({limits_words(nearest.limits)}{_perhaps(measured, recommended)}): measure it again; if it stays so, "
-        f"{rework}, or ask by the machine's drawing. Do not order another clearance group to make up for a wrong seat."
+        f"{said[0].upper()}{said[1:]} ({limits_words(nearest.limits)}{_perhaps(measured, recommended)}): "
+        f"measure it again; if it stays so, {rework}, or ask by the machine's drawing. "
+        "Do not order another clearance group to make up for a wrong seat."
     )
 
 

@@ -50,6 +50,28 @@ def test_a_hot_inner_ring_asks_for_c3() -> None:
     assert normal("6205-2RS C3", running=Temperatures(inner_c=80, outer_c=70)).outcome == "fits"
 
 
+def test_a_group_two_wider_than_the_running_temperatures_ask_for_is_looked_at_again() -> None:
+    """Common practice: one group more is often taken on purpose; two more mean noise and uneven load."""
+    even = Temperatures(inner_c=40, outer_c=40)
+    found = {name: normal(f"6205 {name}", running=even) for name in ("CN", "C3", "C4", "C5")}
+    assert {found[name].outcome for name in ("CN", "C3", "C4")} == {"fits"}
+    assert found["C5"].outcome == "review"
+    assert found["C5"].against == ("C5 is looser than needed",)
+    # At temperatures that were not told, nobody can say what is too much.
+    assert normal("6205 C5").outcome == "fits"
+
+
+def test_what_speaks_against_is_said_in_a_few_words() -> None:
+    assert normal().against == ()
+    assert normal(housing=bore_seat(51.980)).against[0] == "housing 14 to 26 µm below H7"
+    assert normal(shaft=SeatGiven()).against == ("shaft not measured",)
+    assert fit_bearing(BearingCase("6205")).against == (
+        "shaft not measured",
+        "housing not measured",
+        "clearance not known",
+    )
+
+
 def test_too_tight_on_both_seats_is_preloaded() -> None:
     fit = normal(shaft=seat(25.030, 25.031), housing=bore_seat(51.960, 51.961))
     assert fit.clearance is not None

@@ -11,7 +11,9 @@ from screener.metrology.fits.clearance_left import (
     clearance_left,
     first_suitable,
     heat_loss_um,
+    other_groups_words,
     outcome_of,
+    standing,
 )
 from screener.metrology.fits.interference import Interference
 from screener.metrology.fits.joints import joint, known_material
@@ -64,8 +66,8 @@ def test_a_published_example_of_a_spherical_roller_bearing() -> None:
 
     Not within 1 %, and the example is at fault: one interference takes 100 - 70 = 30 µm off at one end and
     135 - 100 = 35 µm at the other, where any one formula takes off the same at both. Its figures are rounded to tens.
-    Lamé with the handbooks' raceway, (3d + D)/4 = 107.5 mm, takes 40 x 90/107.5 = 33.5 µm (84 %): between its two, inside the
-    70 to 90 % of the fits catalogue, and 66.5 to 101.5 µm left is 70 to 100 when rounded as the example rounds.
+    Lamé with the handbooks' raceway, (3d + D)/4 = 107.5 mm, takes 40 x 90/107.5 = 33.5 µm (84 %): between its two,
+    inside the 70 to 90 % of the fits catalogue; 66.5 to 101.5 µm left is 70 to 100 rounded as the example rounds.
     """
     left = clearance_left(Span(100, 135), raceways(row_of("22218")), (on_seat("22218", "shaft", exactly(40)),))
     assert left.fit_loss_um.low == left.fit_loss_um.high == pytest.approx(40 * 90 / 107.5)
@@ -148,6 +150,35 @@ def test_groups_are_in_order_and_the_tightest_suitable_one_is_named() -> None:
         assert found is not None
         earlier = groups[: groups.index(found)]
         assert all(each.outcome in {"wider_group_needed", "preloaded"} for each in earlier)
+
+
+def test_one_group_fits_and_the_others_are_too_tight_or_looser_than_needed() -> None:
+    """6205 (ISO 5753-1: CN 5 to 20, C3 13 to 28, C4 23 to 41 µm) with 12 µm of interference, 9.9 µm lost."""
+    row = row_of("6205")
+    groups = by_group(row, raceways(row), (on_seat("6205", "shaft", exactly(12)),), None)
+    assert {each.group: standing(each, groups) for each in groups} == {
+        "C2": "too_tight",
+        "CN": "fits_as_a_rule",
+        "C3": "fits",
+        "C4": "looser_than_needed",
+        "C5": "looser_than_needed",
+    }
+    mine = groups[2]
+    said = other_groups_words(mine, groups, warm=False)
+    assert said == (
+        "Other groups here, cold: C2 too tight; CN would do as a rule; C4, C5 looser than needed (more play and noise)."
+    )
+    assert "enough" not in said
+
+
+@given(st.floats(-20, 60))
+def test_standings_go_from_too_tight_over_fits_to_looser(tight: float) -> None:
+    row = row_of("6205")
+    groups = by_group(row, raceways(row), (on_seat("6205", "shaft", exactly(tight)),), None)
+    order = ["too_tight", "fits_as_a_rule", "fits", "looser_than_needed"]
+    found = [order.index(standing(each, groups)) for each in groups]
+    assert found == sorted(found)
+    assert found.count(order.index("fits")) <= 2  # C2 where it is enough, and the tightest of the others that is
 
 
 def test_outcomes() -> None:

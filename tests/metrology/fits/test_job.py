@@ -128,7 +128,8 @@ def test_mistakes_in_a_part_name_the_part(old: str, new: str, word: str) -> None
 def test_a_job_is_as_bad_as_its_worst_part() -> None:
     job = walk(card(EXAMPLE.replace("[[25.009, 25.011], [25.008, 25.009]]", "[[24.95]]")))
     assert job.outcome == "do_not"
-    assert job.says == "Do not press as it is: bearing."
+    # k5 of 25 mm begins at 25.002 (ISO 286-2), and 24.95 is 52 µm less, give or take the micrometer's 7 µm.
+    assert job.says == "Do not press as it is: bearing (shaft 45 to 59 µm below k5)."
 
 
 values: Any = st.recursive(
