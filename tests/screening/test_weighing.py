@@ -10,7 +10,7 @@ from scipy import stats
 
 from screener.screening.learning import learned_indicators
 from screener.screening.model import Finding
-from screener.screening.weighing import absence, decibels, weigh
+from screener.screening.weighing import Absence, absence, decibels, weigh
 from screener.specs.screening_rules import (
     Indicator,
     SuspicionSettings,
@@ -128,20 +128,48 @@ def absent(looked_for, suspicion):
     return absence(looked_for, suspicion, used, indicator_groups(), suspicion_settings())
 
 
-def test_absence_speaks_a_little_and_never_for_a_group_that_showed_something():
-    db, without = absent(indicators(), weighed())
-    assert set(without) == set(indicator_groups())
-    assert db == pytest.approx(decibels(0.5), abs=0.05)
+def two_sorts_counted(shown: list[float], unseen: list[float]) -> float:
+    """The ratio by counting: of 2 bad items one shows what good ones show, the other what makes all of them right."""
+    # P(seen | bad) = ratio x P(seen | good), of both sorts together, so the second sort has 2 x ratio - 1 of it.
+    on_good = np.prod([0.001] * len(shown)) * np.prod([0.9] * len(unseen))
+    second = np.prod([(2 * r - 1) * 0.001 for r in shown]) * np.prod([(2 * r - 1) * 0.9 for r in unseen])
+    return float((on_good + second) / 2 / on_good)
+
+
+def test_absence_speaks_a_little_and_never_below_the_share_that_shows_nothing():
+    said = absent(indicators(), weighed())
+    assert set(said.groups) == set(indicator_groups())
+    assert decibels(0.5) < said.db < decibels(0.6)
+    assert said.half_db > 0
+    groups = [g.absence_ratio for g in indicator_groups().values()]
+    assert said.db == pytest.approx(decibels(two_sorts_counted([], groups)), abs=0.05)
+
+
+def test_what_an_item_does_not_show_says_more_where_it_shows_something():
+    # Bayes by the law of total probability: half the bad items show nothing, this one is of the other half.
     shown = weigh(found("PK1"), indicators(), suspicion_settings())
-    db, without = absent(("PK1", "PK5", "LB2"), shown)
-    assert without == ("label",)
-    assert db == pytest.approx(decibels(0.9), abs=0.05)
+    said = absent(("PK1", "LB2"), shown)
+    assert said.groups == ("label",)
+    assert said.db == pytest.approx(decibels(two_sorts_counted([20], [0.9]) / 20), abs=0.05)
+    assert said.db < absent(("LB2",), weighed()).db
+
+
+def test_further_signs_of_a_group_count_a_quarter_when_they_are_not_seen_too():
+    # PK7: on 3 % of good items and 7.2 % of bad ones: (0.928/0.97) to the power of a quarter; the group's name is out.
+    said = absent(("PK1", "PK7"), weigh(found("PK1"), indicators(), suspicion_settings()))
+    assert said.groups == ()
+    assert said.db == pytest.approx(decibels(two_sorts_counted([20], [(0.928 / 0.97) ** 0.25]) / 20), abs=0.051)
+
+
+@given(st.sets(st.sampled_from(sorted(indicators()))), st.sets(st.sampled_from(sorted(indicators())), max_size=6))
+def test_absence_never_adds_to_suspicion(looked_for, seen):
+    assert absent(looked_for, weigh(found(*seen), indicators(), suspicion_settings())).db <= 0
 
 
 def test_one_sign_not_seen_says_what_bayes_says_and_no_more_than_its_group():
     # Seen on 3 % of good items and 9 % of bad ones (ratio 3): 0.91/0.97. A second sign of the group adds nothing.
-    db, _ = absent(("MK7",), weighed())
+    db = absent(("MK7",), weighed()).db
     assert db == pytest.approx(decibels(0.91 / 0.97), abs=0.05)
-    assert absent(("MK7", "MK8"), weighed())[0] == db
-    assert absent(("MK2",), weighed())[0] == pytest.approx(decibels(0.85), abs=0.05)
-    assert absent(("MK9", "GM5"), weighed()) == (0.0, ())
+    assert absent(("MK7", "MK8"), weighed()).db == db
+    assert absent(("MK2",), weighed()).db == pytest.approx(decibels(0.85), abs=0.05)
+    assert absent(("MK9", "GM5"), weighed()) == Absence(0.0, 0.0, ())

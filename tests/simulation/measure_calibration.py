@@ -1,6 +1,6 @@
 """Is the stated share truly bad? Reliability, Brier score and share of bad items by level, in simulated deliveries.
 
-    python tests/simulation/measure_calibration.py [WORLDS] [ITEMS A WORLD]
+    python tests/simulation/measure_calibration.py [WORLDS] [ITEMS A WORLD] [SEED]
 
 Beside the tool's weighing stand others that read the same signs: the number of red flags, each counted as the middle
 sign of the catalogue, and the plain product of all ratios. "Told the truth" turns a score into the frequency of bad
@@ -23,6 +23,7 @@ from simulation.deliveries import SIGNS, Drawn, draw
 
 from screener.screening.learning import Learned, learned_indicators
 from screener.screening.model import Finding, Suspicion
+from screener.screening.odds import odds_db, odds_range_db
 from screener.screening.weighing import absence, weigh
 from screener.specs.screening_rules import indicator_groups, indicators, suspicion_settings
 
@@ -48,13 +49,12 @@ class Judged:
 def judge(drawn: Drawn) -> Judged:
     """Weigh every item with the tool's own weights and settings."""
     rows = [tuple(np.flatnonzero(row)) for row in drawn.seen]
-    weighed = [weighing(row, unseen) for row, unseen in zip(rows, _weightiest_looked_for(drawn), strict=True)]
+    weighed = [weighing(row, unseen) for row, unseen in zip(rows, _that_speak(drawn), strict=True)]
+    weighed = [replace(w, prior_percent=float(p)) for w, p in zip(weighed, drawn.prior_percent, strict=True)]
     prior = drawn.prior_percent / 100
     odds = prior / (1 - prior)
-    low, tool, high = (
-        odds * 10 ** (np.array([getattr(w, name) + w.absence_db for w in weighed]) / 10)
-        for name in ("low_db", "ratio_db", "high_db")
-    )
+    tool = 10 ** (np.array([odds_db(w) for w in weighed]) / 10)
+    low, high = 10 ** (np.array([odds_range_db(w) for w in weighed]).T / 10)
     ratios = np.array([np.prod([SIGNS[n].ratio for n in row]) for row in rows])
     product = odds * ratios
     return Judged(
@@ -73,8 +73,8 @@ def weighing(row: tuple[int, ...], looked_for: tuple[int, ...]) -> Suspicion:
     found = [Finding("sign_seen", "question", "suspicion", "", "", indicator=SIGNS[n].id) for n in row]
     weighed = weigh(found, indicators(), suspicion_settings())
     names = [SIGNS[n].id for n in looked_for]
-    absent_db, without = absence(names, weighed, _used(), indicator_groups(), suspicion_settings())
-    return replace(weighed, absence_db=absent_db, groups_without=without)
+    unseen = absence(names, weighed, _used(), indicator_groups(), suspicion_settings())
+    return replace(weighed, absence_db=unseen.db, absence_half_db=unseen.half_db, groups_without=unseen.groups)
 
 
 @cache
@@ -82,14 +82,17 @@ def _used() -> dict[str, Learned]:
     return learned_indicators(indicators(), (), suspicion_settings())
 
 
-def _weightiest_looked_for(drawn: Drawn) -> list[tuple[int, ...]]:
-    """Of each group the sign with the largest ratio that was looked for: the others say nothing by their absence."""
+def _that_speak(drawn: Drawn) -> list[tuple[int, ...]]:
+    """What was looked for: of a group that shows nothing only the weightiest sign, for the others say nothing more."""
     best = np.full((len(drawn.bad), len(indicator_groups())), -1)
-    for column, name in enumerate(indicator_groups()):
-        mine = sorted((n for n, s in enumerate(SIGNS) if s.group == name), key=lambda n: SIGNS[n].ratio)
-        for n in mine:
-            best[drawn.looked_for[:, n], column] = n
-    return [tuple(n for n in row if n >= 0) for row in best.tolist()]
+    group = np.array([list(indicator_groups()).index(s.group) for s in SIGNS])
+    for n in sorted(range(len(SIGNS)), key=lambda n: SIGNS[n].ratio):
+        best[drawn.looked_for[:, n], group[n]] = n
+    spoken = [{n for n in row if n >= 0} for row in best.tolist()]
+    for item in np.flatnonzero(drawn.seen.any(axis=1)):
+        shown = np.isin(group, group[drawn.seen[item]])
+        spoken[item] |= set(np.flatnonzero(shown & drawn.looked_for[item]).tolist())
+    return [tuple(sorted(names)) for names in spoken]
 
 
 def worlds(count: int, items: int, seed: int) -> Judged:
@@ -144,8 +147,10 @@ def say(line: str) -> None:
 
 def main() -> None:
     """Print the tables."""
-    count, items = (int(sys.argv[n]) if len(sys.argv) > n else default for n, default in ((1, 40), (2, 20_000)))
-    judged, others = worlds(count, items, 1), worlds(count, items, 2)
+    count, items, seed = (
+        int(sys.argv[n]) if len(sys.argv) > n else default for n, default in ((1, 40), (2, 20_000), (3, 501))
+    )
+    judged, others = worlds(count, items, seed), worlds(count, items, seed + 1)
     say(f"{len(judged.bad)} items in {count} worlds, {judged.bad.mean():.2%} bad")
     say("level      items   stated (range)          truly bad   of all bad")
     for level in LEVELS:

@@ -27,10 +27,19 @@ def share(judged, level):
     return judged.bad[mine].mean()
 
 
-def test_the_true_share_of_strong_items_lies_in_the_stated_range(judged):
-    mine = judged.level == "strong"
+@pytest.mark.parametrize("level", ["none", "weak", "moderate", "strong"])
+def test_the_true_share_of_each_level_lies_in_the_stated_range(judged, level):
+    mine = judged.level == level
     assert mine.sum() > 200
-    assert judged.low[mine].mean() < share(judged, "strong") < judged.high[mine].mean()
+    assert judged.low[mine].mean() < share(judged, level) < judged.high[mine].mean()
+
+
+@pytest.mark.parametrize("level", ["weak", "moderate", "strong"])
+def test_what_is_stated_of_a_level_is_near_the_truth(judged, level):
+    # "At most about": never less than is true by more than chance, and not twice as much.
+    mine = judged.level == level
+    true, chance = share(judged, level), np.sqrt(share(judged, level) / mine.sum())
+    assert true - 2 * chance < judged.tool[mine].mean() < 1.6 * true + 2 * chance
 
 
 def test_each_level_holds_more_bad_items_than_the_one_below(judged):
