@@ -50,6 +50,7 @@ class Reading(Body):
     who: str = Field(default="", max_length=500)
     temperature_c: float | None = Field(default=None, ge=-50, le=200, description="Of the part.")
     face: Literal["first", "second", "unknown"] = "unknown"
+    once: str = Field(default="", max_length=60, description="Sent twice under one such word, it counts once.")
 
 
 class Corrected(Body):

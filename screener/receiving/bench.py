@@ -18,6 +18,7 @@ from __future__ import annotations
 
 import datetime as dt
 import tempfile
+from dataclasses import replace
 from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, Any
 
@@ -39,7 +40,7 @@ from screener.receiving.bench_model import (
     SupplierSummary,
     known_shows,
 )
-from screener.receiving.bench_run import BenchRun, load_run
+from screener.receiving.bench_run import DECISIONS, BenchRun, load_run
 from screener.receiving.delivery import requirement_of
 from screener.receiving.observe_references import with_references
 from screener.receiving.photo_files import PhotoFile
@@ -240,14 +241,18 @@ class Bench:
         WrongUsage
             The instrument is not known, or the value makes no sense.
         """
-        load_run(self.record, run_id, answers=False).known(line)
+        log = load_run(self.record, run_id, answers=False).known(line)
         screening.check_reading(reading)
+        value = screening.checked_value(reading.what, reading.value)
+        if log.has_reading(replace(reading, value=value)):
+            return
         data = {
             "what": reading.what,
-            "value": screening.checked_value(reading.what, reading.value),
+            "value": value,
             "instrument": reading.instrument,
             "temperature_c": reading.temperature_c,
             "face": reading.face,
+            "once": reading.once,
         }
         self._given("reading", run_id, line, data, who=reading.who)
 
@@ -313,6 +318,10 @@ class Bench:
         stored = self.record.item(item_id)
         if any(event.kind == "superseded" for event in stored.events):
             raise _newer_answer(f"item {item_id}")
+        said = [event for event in stored.events if event.kind in DECISIONS][-1:]
+        if [(event.kind, event.who, event.why) for event in said] == [(kind, who.strip(), why.strip())]:
+            # A form that was sent twice.
+            return
         data = {"line": stored.result.get("item", stored.item_key)}
         self.record.add_event(
             kind, run_id=stored.run_id, item_id=item_id, who=_text(who, "who"), why=_text(why, "why"), data=data

@@ -53,6 +53,10 @@ class LineLog:
         """Whether codes were given and nothing else."""
         return bool(self.scans) and not self.given and not self.readings
 
+    def has_reading(self, reading: HandReading) -> bool:
+        """Whether this very reading was given before; without a word of its own each one is another."""
+        return bool(reading.once) and reading in self.readings
+
     @property
     def state(self) -> LineState:
         """How far the line has come."""
@@ -110,7 +114,8 @@ def _take(log: LineLog, event: Event) -> None:
     elif event.kind == "scan":
         log.scans.append(data["text"])
     elif event.kind == "reading":
-        log.readings.append(_reading(event))
+        if not log.has_reading(reading := _reading(event)):
+            log.readings.append(reading)
     elif event.kind == "correction":
         log.corrections.append(_correction(event))
     elif event.kind == "screened":
@@ -135,6 +140,7 @@ def _reading(event: Event) -> HandReading:
         who=event.who,
         temperature_c=data.get("temperature_c"),
         face=data.get("face", "unknown"),
+        once=data.get("once", ""),
     )
 
 

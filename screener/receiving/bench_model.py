@@ -107,6 +107,8 @@ class HandReading:
     who: str = ""
     temperature_c: float | None = None
     face: Literal["first", "second", "unknown"] = "unknown"
+    once: str = ""
+    """Given by whoever sends it: sent twice under one such word, the same reading counts once."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -98,3 +98,28 @@ def test_one_serial_on_two_boxes_is_a_finding(bench: Bench, run: int) -> None:
         bench.screen_line(run, line, TODAY)
     assert {bench.line(run, line).answer.exit for line in ("1", "2")} != {"look again"}
     assert bench.held(), "what speaks for suspicion stays on the list"
+
+
+def test_a_reading_sent_twice_counts_once(bench: Bench, run: int) -> None:
+    sent = HandReading("od_mm", 51.99, "caliper", who="Kim", once="form-1")
+    for _ in range(2):
+        bench.add_reading(run, "1", sent)
+    assert [each.value for each in bench.line(run, "1").readings] == [51.99]
+    bench.add_reading(run, "1", HandReading("od_mm", 51.99, "caliper", who="Kim", once="form-2"))
+    bench.add_reading(run, "1", HandReading("od_mm", 51.98, "caliper", who="Kim", once="form-1"))
+    assert len(bench.line(run, "1").readings) == 3, "another form, or another number, is another reading"
+
+
+def test_a_reading_that_two_servers_took_at_once_counts_once(bench: Bench, run: int) -> None:
+    bench.add_reading(run, "1", HandReading("od_mm", 51.99, "caliper", who="Kim", once="form-1"))
+    (event,) = [each for each in bench.record.events(run_id=run) if each.kind == "reading"]
+    bench.record.add_event("reading", run_id=run, who="Kim", data=dict(event.data))
+    assert len(bench.line(run, "1").readings) == 1
+
+
+def test_a_hold_sent_twice_is_one_hold(bench: Bench, run: int) -> None:
+    item = bench.line(run, "1").answer.item_id
+    for kind in ("hold", "hold", "release", "hold"):
+        getattr(bench, kind)(item, "Kim", "wet carton")
+    kinds = [each.kind for each in bench.record.item(item).events if each.kind in {"hold", "release"}]
+    assert kinds == ["hold", "release", "hold"]

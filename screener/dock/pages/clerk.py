@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import secrets
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -9,8 +10,11 @@ from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import UploadFile
 
 from screener.dock.asked import number_of
+from screener.dock.faults import status_of
 from screener.dock.pages import words
 from screener.dock.pages.desk import answered_anew, bench_of, go, routes, show, text_of
+from screener.dock.pages.done import done_says
+from screener.dock.pages.refused import NOTHING, Refused
 from screener.dock.pages.words import State
 from screener.errors import ScreenerError, WrongUsage
 from screener.receiving.bench import file_name, order_of_bytes
@@ -95,7 +99,7 @@ def _waits(line: BenchLine, after: str) -> bool:
     return (line.state == "waiting" or line.begun) and line.line != after
 
 
-async def delivery(request: Request) -> Response:
+async def delivery(request: Request, refused: Refused = NOTHING) -> Response:
     """Show the lines of a delivery as they stand."""
     shown = await run_in_threadpool(bench_of(request).delivery, number_of(request, "run"))
     if shown.kind == "verify":
@@ -103,7 +107,9 @@ async def delivery(request: Request) -> Response:
     return await show(
         request,
         "delivery.html.j2",
+        status=status_of(refused.problem) if refused.problem else 200,
         here="clerk",
+        refused=refused,
         scans=True,
         run_id=shown.run_id,
         last_event=shown.last_event,
@@ -156,7 +162,7 @@ def shown_of(line: BenchLine, *, single: bool = False) -> Shown:
     """Return the answer, or how far it is, in the words of the bench."""
     state, answer = words.state_of(line, single=single), line.answer
     title = line.need if single else f"Line {line.line}"
-    if answer is None or line.state != "answered":
+    if answer is None or line.state != "answered" or line.begun:
         suspicion = words.suspicion_words(answer) if answer else ""
         return Shown(title, state, progress=words.progress_of(line), suspicion=suspicion)
     decided = answer.standing is not None
@@ -179,8 +185,8 @@ def shown_of(line: BenchLine, *, single: bool = False) -> Shown:
     )
 
 
-async def line(request: Request) -> Response:
-    """Show one line: what is needed, the answer, the photos asked for, everything given."""
+async def line(request: Request, refused: Refused = NOTHING) -> Response:
+    """Show one line: what is needed, the answer, what can be decided, the photos asked for, everything given."""
     run_id, key = number_of(request, "run"), request.path_params["line"]
     whole = await run_in_threadpool(bench_of(request).delivery, run_id)
     found = next((each for each in whole.lines if each.line == key), None)
@@ -188,9 +194,15 @@ async def line(request: Request) -> Response:
         raise WrongUsage("this delivery has no such line.", where=f"line {key}", code="no_such_line")
     single = whole.kind == "verify"
     answer = found.answer
+    seen = words.seen_of(answer) if answer else []
     return await show(
         request,
         "line.html.j2",
+        status=status_of(refused.problem) if refused.problem else 200,
+        refused=refused,
+        done=done_says(found, request.query_params.get("done", "")),
+        choices=choices_of(found),
+        once=secrets.token_urlsafe(12),
         here="part" if single else "clerk",
         scans=True,
         run_id=run_id,
@@ -205,7 +217,8 @@ async def line(request: Request) -> Response:
         shots=[_shot(each) for each in found.wanted if each.shows != "card"],
         card=next(each for each in found.wanted if each.shows == "card"),
         next_line=next_line(whole, key),
-        readings=words.seen_of(answer) if answer else [],
+        first_read=words.first_of(seen),
+        rest_read=words.rest_of(seen),
         also_read=words.also_read(answer) if answer else [],
         hold_reasons=HOLD_REASONS,
         release_reasons=RELEASE_REASONS,
@@ -213,6 +226,24 @@ async def line(request: Request) -> Response:
         instruments=instrument_names("outside"),
         scales=instrument_names("mass"),
     )
+
+
+def go_on(request: Request, done: str) -> Response:
+    """Back to the line's page, which says what was recorded."""
+    address = words.line_url(number_of(request, "run"), request.path_params["line"])
+    return go(f"{address}?done={done}")
+
+
+def choices_of(line: BenchLine) -> frozenset[str]:
+    """Return which decisions make sense as the line stands: nobody releases what may be used anyway."""
+    answer = line.answer
+    if answer is None or line.state == "waiting":
+        return frozenset()
+    if answer.standing is not None:
+        return frozenset({"release", "correct"} if answer.standing.kind == "hold" else {"hold", "correct"})
+    if line.begun or answer.effective == "use":
+        return frozenset({"hold", "correct"})
+    return frozenset({"hold", "release", "correct"})
 
 
 def _facts(found: BenchLine) -> list[tuple[str, str]]:

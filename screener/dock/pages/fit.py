@@ -8,13 +8,11 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import HTMLResponse, Response
 
 from screener import __version__
-from screener.dock.pages import fit_form, gauge
+from screener.dock.pages import fit_form
 from screener.dock.pages.desk import routes, show
-from screener.dock.pages.words import State
+from screener.dock.pages.fit_answer import shown_fit
 from screener.errors import ScreenerError
-from screener.metrology.fits.bearing_fit import BearingFit, group_words
-from screener.metrology.fits.sequence import DEFER
-from screener.reports.job_sheet import WORDS, JobSheet, job_sheet_html, part_numbers, seat_rows, warm_rows
+from screener.reports.job_sheet import JobSheet, job_sheet_html
 from screener.reports.page_date import today_says
 from screener.specs.fit_materials import friction_rows, materials, smoothing_rows
 from screener.specs.instruments import instrument_names
@@ -22,17 +20,8 @@ from screener.specs.instruments import instrument_names
 if TYPE_CHECKING:
     from starlette.requests import Request
 
-    from screener.metrology.fits.job import JobWalked
-
 SHEET_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; frame-ancestors 'none'"
 """A printed sheet carries its own style in itself; it has no script and asks for nothing."""
-_SHAPES = {"fits": "ring", "review": "tag", "do_not": "cross"}
-_LEFT = {
-    "enough": "enough",
-    "enough_as_a_rule": "enough as a rule",
-    "wider_group_needed": "too little",
-    "preloaded": "preloaded: do not",
-}
 
 
 async def fit(request: Request) -> Response:
@@ -52,7 +41,8 @@ async def fit(request: Request) -> Response:
         problem=problem,
         told=told,
         query=request.url.query,
-        answer=job and _answer(job),
+        answer=job and shown_fit(job.parts[0]),
+        samples=fit_form.samples(told.get("designation", "")),
         turning=fit_form.TURNING,
         loads=fit_form.LOADS,
         keeps=fit_form.KEEP,
@@ -62,39 +52,6 @@ async def fit(request: Request) -> Response:
         outside=instrument_names("outside"),
         inside=instrument_names("inside"),
     )
-
-
-def _answer(job: JobWalked) -> dict[str, object]:
-    """What the template shows of a judged part."""
-    part = job.parts[0]
-    fit = part.fit
-    assert fit is not None  # noqa: S101 the form tells bearings and seals only
-    clearance = fit.clearance if isinstance(fit, BearingFit) else None
-    return {
-        "fit": fit,
-        "shown": State(_SHAPES[fit.outcome], WORDS[fit.outcome]),
-        "load": fit.load_says if isinstance(fit, BearingFit) else "",
-        "clearance_says": fit.clearance_says if isinstance(fit, BearingFit) else "",
-        "groups": []
-        if clearance is None
-        else [
-            (each.group, each.left.probable_um, _LEFT[each.outcome], each.group == clearance.group)
-            for each in clearance.running or clearance.cold
-        ],
-        "group_words": "" if clearance is None else group_words(clearance),
-        "seats": [
-            (seat, gauge.bars_of(seat), notes)
-            for seat, notes in zip((fit.shaft, fit.housing), _notes(job), strict=True)
-        ],
-        "advice": [] if isinstance(fit, BearingFit) else [each.says for each in fit.advice],
-        "numbers": part_numbers(part),
-        "warm": warm_rows(part),
-        "defer": DEFER,
-    }
-
-
-def _notes(job: JobWalked) -> list[list[str]]:
-    return [notes for _, notes in seat_rows(job.parts[0])[:2]]
 
 
 async def sheet(request: Request) -> Response:

@@ -38,6 +38,17 @@ _NUMBERS = {
 _WORDS = ("turning", "load", "keep", "lip_material", "friction")
 
 
+def samples(designation: str) -> dict[str, str]:
+    """Return how readings of the two seats are written: of this part where its size is known."""
+    meant = explain(designation)
+    shaft_mm, housing_mm = (meant.bore_mm, meant.od_mm) if meant.understood else (None, None)
+    return {"shaft": _sample(shaft_mm or 25.0, 0.009), "housing": _sample(housing_mm or 52.0, 0.012)}
+
+
+def _sample(nominal_mm: float, off_mm: float) -> str:
+    return f"{nominal_mm + off_mm:.3f} {nominal_mm + off_mm + 0.002:.3f}"
+
+
 def job_of(told: Mapping[str, str], done: tuple[str, ...] = ()) -> JobWalked:
     """Judge the one part that the form tells.
 

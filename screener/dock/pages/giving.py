@@ -2,48 +2,66 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Literal
 
 from starlette.concurrency import run_in_threadpool
 
 from screener.dock.asked import number_of
-from screener.dock.pages import words
-from screener.dock.pages.desk import answered_anew, bench_of, go, number_in, numbers_of, routes, text_of
-from screener.errors import WrongUsage
+from screener.dock.pages import clerk
+from screener.dock.pages.desk import answered_anew, bench_of, number_in, numbers_of, routes, text_of
+from screener.dock.pages.refused import need_name, need_reason, refused_form
+from screener.errors import ScreenerError, WrongUsage
 from screener.receiving.bench_model import HandReading
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
     from starlette.datastructures import FormData
     from starlette.requests import Request
     from starlette.responses import Response
+
+    from screener.receiving.bench import Bench
+
+    Give = Callable[[Bench, int, str, FormData], None]
 
 LENGTHS = ("bore_mm", "od_mm", "width_mm")
 
 
 async def withdraw(request: Request) -> Response:
     """Take a photo away from the line."""
-    run_id, line = number_of(request, "run"), request.path_params["line"]
     form = await request.form(max_files=0)
-    given = text_of(form, "sha256"), text_of(form, "who"), text_of(form, "why")
-    await run_in_threadpool(bench_of(request).withdraw_photo, run_id, line, *given)
-    await answered_anew(request, run_id, line)
-    return go(words.line_url(run_id, line))
+    return await _give(request, form, f"away-{text_of(form, 'sha256')[:12]}", _withdrawn, "withdraw")
+
+
+def _withdrawn(bench: Bench, run_id: int, line: str, form: FormData) -> None:
+    who, why = need_name(text_of(form, "who")), need_reason(text_of(form, "why"))
+    bench.withdraw_photo(run_id, line, text_of(form, "sha256"), who, why)
 
 
 async def reading(request: Request) -> Response:
-    """Add what was measured or seen by eye."""
-    run_id, line = number_of(request, "run"), request.path_params["line"]
+    """Add what was measured or seen by eye; a form that comes twice counts once."""
     form = await request.form(max_files=0)
+    name = "eye" if text_of(form, "instrument") == "eye" else "measured"
+    try:
+        found = _readings(form)
+    except ScreenerError as error:
+        return await clerk.line(request, refused_form(name, form, error))
+
+    def given(bench: Bench, run_id: int, line: str, _: FormData) -> None:
+        for each in found:
+            bench.add_reading(run_id, line, each)
+
+    return await _give(request, form, name, given, f"reading{len(found)}")
+
+
+def _readings(form: FormData) -> list[HandReading]:
+    need_name(text_of(form, "who"))
     found = list(_seen(form) if text_of(form, "instrument") == "eye" else _measured(form))
     if not found:
         raise WrongUsage("nothing was given.", next_step="Type at least one number, or tick what was seen.")
-    bench = bench_of(request)
-    for each in found:
-        await run_in_threadpool(bench.add_reading, run_id, line, each)
-    await answered_anew(request, run_id, line)
-    return go(words.line_url(run_id, line))
+    once = text_of(form, "once")[:40]
+    return [replace(each, once=f"{once}-{number}") if once else each for number, each in enumerate(found)]
 
 
 def _measured(form: FormData) -> Iterator[HandReading]:
@@ -67,10 +85,12 @@ def _seen(form: FormData) -> Iterator[HandReading]:
 
 async def correct(request: Request) -> Response:
     """Record that something was misread."""
-    run_id, line = number_of(request, "run"), request.path_params["line"]
     form = await request.form(max_files=0)
-    bench = bench_of(request)
-    answer = (await run_in_threadpool(bench.line, run_id, line)).answer
+    return await _give(request, form, f"seen-{text_of(form, 'key')[:20]}", _corrected, "correct")
+
+
+def _corrected(bench: Bench, run_id: int, line: str, form: FormData) -> None:
+    answer = bench.line(run_id, line).answer
     if answer is None or text_of(form, "item_id") != str(answer.item_id):
         raise WrongUsage(
             "a newer answer has come since this page was shown.",
@@ -80,10 +100,19 @@ async def correct(request: Request) -> Response:
         )
     value = None if form.get("nothing") else text_of(form, "value")
     if value == "":
-        raise WrongUsage("nothing was chosen.", next_step="Say what it really is.")
-    await run_in_threadpool(bench.correct, run_id, line, text_of(form, "key"), value, text_of(form, "who"))
+        raise WrongUsage("nothing was chosen.", where="value", next_step="Say what it really is.")
+    bench.correct(run_id, line, text_of(form, "key"), value, need_name(text_of(form, "who")))
+
+
+async def _give(request: Request, form: FormData, name: str, give: Give, done: str) -> Response:
+    """Do what a form asks and say so on the line's page; or show the form again with the reason why not."""
+    run_id, line = number_of(request, "run"), request.path_params["line"]
+    try:
+        await run_in_threadpool(give, bench_of(request), run_id, line, form)
+    except ScreenerError as error:
+        return await clerk.line(request, refused_form(name, form, error))
     await answered_anew(request, run_id, line)
-    return go(words.line_url(run_id, line))
+    return clerk.go_on(request, done)
 
 
 ROUTES = routes(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
@@ -177,8 +177,7 @@ class Seen:
     plain: str
     """The value as it is typed into a field."""
     by: str
-    shape: bool = False
-    """Seen in the shape of the part, not read."""
+    attribute: str = ""
     unit: str = ""
     choices: tuple[tuple[str, str], ...] = ()
 
@@ -203,10 +202,28 @@ def _seen(each: Observed) -> Seen:
         value_says(shown),
         plain,
         f"{CHANNEL_WORDS.get(each.channel, each.channel)}, {each.where}",
-        each.channel == "geometry",
+        each.attribute,
         UNITS.get(each.attribute, ""),
         CLASS_WORDS.get(each.attribute, ()),
     )
+
+
+FIRST_READ = frozenset({"designation", "maker", "closure", "lip_face"})
+
+
+def first_of(seen: Sequence[Seen]) -> list[Seen]:
+    """Return what decides most, each value once: number, maker, closure."""
+    first: dict[tuple[str, str], Seen] = {}
+    for each in seen:
+        if each.attribute in FIRST_READ:
+            first.setdefault((each.attribute, each.plain), each)
+    return list(first.values())
+
+
+def rest_of(seen: Sequence[Seen]) -> list[Seen]:
+    """Return what `first_of` leaves: the same again from other photos, and everything else."""
+    first = {each.key for each in first_of(seen)}
+    return [each for each in seen if each.key not in first]
 
 
 def also_read(answer: Answer) -> list[str]:
@@ -220,6 +237,11 @@ def _channel(word: str) -> Any:
 
 def _attribute(word: str) -> Any:
     return word
+
+
+def counted(count: int, one: str, many: str = "") -> str:
+    """Return a number with its noun: ``1 piece``, ``2 pieces``."""
+    return f"{count} {one if count == 1 else many or one + 's'}"
 
 
 def moment(text: str | None) -> str:

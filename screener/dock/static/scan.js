@@ -84,6 +84,20 @@ function setKeys() {
   keys.setAttribute("aria-pressed", String(typing));
 }
 
+// What was just recorded, or why a form was not taken, is read first; a scan is caught wherever the cursor stands.
+function tellFirst() {
+  const wrong = document.querySelector("[aria-invalid=true]");
+  const told = wrong ?? document.getElementById("done") ?? document.querySelector(".wrong");
+  if (!told) return;
+  if (told.matches(".wrong")) told.tabIndex = -1;
+  told.focus();
+  // What was typed into a refused form stays when the page takes in what others did.
+  told.closest("form")?.setAttribute("data-dirty", "");
+  const { run, line } = document.body.dataset;
+  const home = `/deliveries/${run}${line ? `/lines/${encodeURIComponent(line)}` : ""}`;
+  if (run) history.replaceState(null, "", home);
+}
+
 function takeCursor() {
   const at = document.activeElement;
   if (at && at !== document.body && at !== document.documentElement && at.id !== "main") return;
@@ -129,6 +143,7 @@ if (bar && field) {
   document.addEventListener("focusout", () => setTimeout(takeCursor, 400));
   window.addEventListener("focus", () => { bar.classList.remove("off"); takeCursor(); });
   window.addEventListener("blur", () => bar.classList.add("off"));
+  tellFirst();
   takeCursor();
   bar.querySelector("form").addEventListener("submit", (event) => {
     field.value = field.value.trim();

@@ -1,0 +1,49 @@
+"""What has just been recorded, in a sentence with the person's name, read back from the record."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from screener.dock.pages import words
+
+if TYPE_CHECKING:
+    from screener.receiving.bench_model import BenchLine
+
+_AFTER = {
+    "hold": "It stays back until somebody releases it.",
+    "release": "It may be used, on that word.",
+}
+_DONE = {"hold": "held", "release": "released"}
+
+
+def done_says(line: BenchLine, done: str) -> str:
+    """Return the sentence for what a form has just done; empty where the record does not have it.
+
+    Parameters
+    ----------
+    line
+        As it stands now.
+    done
+        ``hold``, ``release``, ``correct``, ``withdraw``, or ``reading`` with how many: ``reading2``.
+    """
+    if done in _DONE:
+        return _decided(line, done)
+    if done == "correct" and line.corrections:
+        return f"Recorded: {words.correction_says(line.corrections[-1])}."
+    if done == "withdraw":
+        return "Recorded: the photo no longer belongs to this line. It stays in the record."
+    count = done.removeprefix("reading")
+    if done.startswith("reading") and count.isdecimal() and len(count) < 3 and line.readings:
+        newest = line.readings[-max(int(count), 1) :]
+        return f"Recorded: {'; '.join(words.reading_says(each) for each in newest)}."
+    return ""
+
+
+def _decided(line: BenchLine, done: str) -> str:
+    standing = line.answer.standing if line.answer is not None else None
+    if standing is None or standing.kind != done:
+        return ""
+    return (
+        f"Recorded: {_DONE[done]} by {standing.who}, {words.moment(standing.at)}. "
+        f"Reason: {standing.why.rstrip('.')}. {_AFTER[done]}"
+    )
