@@ -179,7 +179,7 @@ def steps_too_loose(mine: GroupLeft, groups: tuple[GroupLeft, ...]) -> int:
 
 
 _STANDINGS: dict[Standing, str] = {
-    "fits": "would do",
+    "fits": "clear in every likely pairing",
     "fits_as_a_rule": "would do as a rule",
     "too_tight": "too tight",
     "looser_than_needed": "looser than needed (more play and noise)",
