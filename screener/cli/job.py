@@ -15,7 +15,6 @@ photo or a designation cannot be read or understood.
 from __future__ import annotations
 
 import sys
-import tomllib
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -109,18 +108,18 @@ def load_card(path: Path) -> JobCard:
     InputUnreadable
         No such file, no TOML, or a field that does not belong.
     """
-    from screener.metrology.fits.job_card import read_card
+    from screener.metrology.fits.job_card import card_of_text
 
     try:
-        content = tomllib.loads(path.read_text(encoding="utf-8-sig"))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as fault:
+        text = path.read_text(encoding="utf-8-sig")
+    except (OSError, UnicodeDecodeError) as fault:
         raise InputUnreadable(
             f"The card cannot be read ({getattr(fault, 'strerror', None) or fault}).",
             where=str(path),
             next_step="Name a TOML file; `screener job --example` prints one.",
             code="job_card",
         ) from None
-    return read_card(content, path.name)
+    return card_of_text(text, path.name)
 
 
 def _split(text: str, where: str, form: str) -> tuple[str, str]:

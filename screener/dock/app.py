@@ -60,6 +60,7 @@ from starlette.templating import Jinja2Templates
 
 from screener.dock import api, live, pages, pairing, photos
 from screener.dock.faults import fault_handlers
+from screener.dock.jobs import JobShelf
 from screener.dock.security import Door
 from screener.dock.sessions import Pairing, Sessions
 from screener.dock.work import Beside, Work
@@ -108,6 +109,7 @@ def build_app(settings: DockSettings, record: Record, tell_code: Callable[[str],
     app.state.sessions = sessions
     app.state.pairing = Pairing(tell_code)
     app.state.bench = bench
+    app.state.jobs = JobShelf(settings.state_folder)
     app.state.changes = live.Changes(bench)
     app.state.work = Work(bench, settings, beside)
     app.state.upload_places = asyncio.Semaphore(settings.max_uploads_at_once)

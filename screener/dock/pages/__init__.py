@@ -10,7 +10,7 @@ if TYPE_CHECKING:
 
 def page_routes() -> list[Route]:
     """Return the routes of all pages, to be mounted at the root of the server."""
-    from screener.dock.pages import clerk, deciding, fit, giving, lists, papers, part, start
+    from screener.dock.pages import clerk, deciding, fit, giving, job, lists, papers, part, start
 
-    modules = (start, clerk, giving, deciding, part, fit, lists, papers)
+    modules = (start, clerk, giving, deciding, part, fit, job, lists, papers)
     return [*(route for module in modules for route in module.ROUTES), *start.LAST]

@@ -5,23 +5,21 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from starlette.concurrency import run_in_threadpool
-from starlette.responses import HTMLResponse, Response
 
 from screener import __version__
 from screener.dock.pages import fit_form
 from screener.dock.pages.desk import routes, show
 from screener.dock.pages.fit_answer import shown_fit
+from screener.dock.pages.sheets import paper, print_page
 from screener.errors import ScreenerError
-from screener.reports.job_sheet import JobSheet, job_sheet_html
+from screener.reports.job_sheet import JobSheet
 from screener.reports.page_date import today_says
 from screener.specs.fit_materials import friction_rows, materials, smoothing_rows
 from screener.specs.instruments import instrument_names
 
 if TYPE_CHECKING:
     from starlette.requests import Request
-
-SHEET_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; frame-ancestors 'none'"
-"""A printed sheet carries its own style in itself; it has no script and asks for nothing."""
+    from starlette.responses import Response
 
 
 async def fit(request: Request) -> Response:
@@ -56,19 +54,12 @@ async def fit(request: Request) -> Response:
 
 async def sheet(request: Request) -> Response:
     """Print what the form tells as a job sheet with the drawing to scale."""
-    made = await run_in_threadpool(_sheet, request)
-    html = await run_in_threadpool(job_sheet_html, made)
-    return HTMLResponse(html, headers={"Content-Security-Policy": SHEET_POLICY})
+    return await run_in_threadpool(print_page, await run_in_threadpool(_sheet, request))
 
 
 async def sheet_pdf(request: Request) -> Response:
     """Return the job sheet as PDF."""
-    from screener.reports.job_sheet_pdf import job_sheet_pdf
-
-    made = await run_in_threadpool(_sheet, request)
-    content = await run_in_threadpool(job_sheet_pdf, made)
-    headers = {"Content-Disposition": 'inline; filename="job-sheet.pdf"'}
-    return Response(content, media_type="application/pdf", headers=headers)
+    return await run_in_threadpool(paper, await run_in_threadpool(_sheet, request))
 
 
 def _sheet(request: Request) -> JobSheet:

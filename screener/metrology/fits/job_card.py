@@ -38,6 +38,7 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, Literal
@@ -150,6 +151,37 @@ def read_card(content: Mapping[str, Any], where: str) -> JobCard:
     if not names or not all(names) or len(set(names)) < len(names):
         raise _broken(where, "Each [[part]] needs a name of its own, and there must be one part at least.")
     return card
+
+
+def read_part(part: CardPart) -> CardPart:
+    """Return a part whose fields were set by hand, checked as those of a file are.
+
+    Raises
+    ------
+    InputUnreadable
+        A field of the wrong kind.
+    """
+    adapter = TypeAdapter(CardPart)
+    try:
+        return adapter.validate_python(adapter.dump_python(part, warnings=False))
+    except ValidationError as fault:
+        first = fault.errors()[0]
+        raise _broken(f"part “{part.name}”", f"“{_place(first['loc'])}”: {first['msg']}.") from None
+
+
+def card_of_text(text: str, where: str) -> JobCard:
+    """Return the card that a TOML text holds.
+
+    Raises
+    ------
+    InputUnreadable
+        It is no TOML, or a field does not belong.
+    """
+    try:
+        content = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as fault:
+        raise _broken(where, f"The card cannot be read ({fault}).") from None
+    return read_card(content, where)
 
 
 def _place(steps: tuple[int | str, ...]) -> str:
