@@ -61,11 +61,13 @@ def test_only_what_makes_sense_is_offered(line3):
     page.get_by_text("Release this item").click()
     page.locator("#release").get_by_label("Looked at both faces by eye").check()
     page.get_by_role("button", name="Release it").click()
+    expect(page.locator("#done")).to_contain_text("released by R. Quill")
     expect(page.locator("#answer .stamp b")).to_have_text("USE")
     expect(page.locator("#release")).to_have_count(0)
     page.get_by_text("Hold this item").click()
     page.locator("#why-hold").fill("Box is wet")
     page.get_by_role("button", name="Hold it").click()
+    expect(page.locator("#done")).to_contain_text("held by R. Quill")
     expect(page.locator("#answer .stamp b")).to_have_text("HOLD")
     expect(page.locator("#hold")).to_have_count(0)
 
@@ -80,6 +82,13 @@ def test_a_begun_line_says_so_on_the_list_and_is_no_hold(line3, album):
     expect(page.locator("#count")).to_contain_text("0 of 3 lines answered")
     expect(page.locator("#count")).to_contain_text("Next: line 3")
     album(page, "clerk-begun")
+
+
+def test_the_way_through_the_shop_is_one_row_on_a_phone(tablet):
+    page = tablet(viewport=PHONE)
+    page.goto("/")
+    assert page.locator("nav.top").bounding_box()["height"] <= 60
+    assert page.locator("#scanbar").bounding_box()["height"] <= 80
 
 
 @pytest.mark.parametrize("script", [True, False], ids=["script", "plain"])

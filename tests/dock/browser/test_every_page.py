@@ -28,9 +28,18 @@ def addresses(browser, dock):
     page.set_input_files("#photo-box", dock.folder / "box.png")
     expect(page.locator("#taken li")).to_have_count(1)
     item = page.get_by_role("link", name="everything known about it").get_attribute("href")
+    page.goto("/job?example=1")
+    page.get_by_role("button", name="Open the card").click()
+    page.wait_for_url("**/job/*")
+    job = page.url.removeprefix(dock.url)
     context.close()
     return {
         "start": "/",
+        "jobs": "/job?example=1",
+        "job": job,
+        "job-seal": f"{job}/part/1",
+        "job-bearing": f"{job}/part/3",
+        "job-spacer": f"{job}/part/4",
         "deliveries": "/deliveries",
         "delivery": delivery,
         "line-waiting": f"{delivery}/lines/13",
@@ -86,7 +95,7 @@ def test_nothing_hangs_over_the_edge_and_every_target_is_large(tablet, addresses
 
 _SMALL = """least => [...document.querySelectorAll('a, button, input, select, summary')]
   .map(each => each.matches('input[type=checkbox], input[type=radio]') ? each.closest('label') ?? each : each)
-  .filter(each => each.offsetParent && !each.matches('p a, .skip, .unseen, [type=hidden]'))
+  .filter(each => each.offsetParent && !each.matches('.skip, .unseen, [type=hidden]'))
   .map(each => [each, each.getBoundingClientRect()])
   .filter(([each, box]) => box.width > 0 && Math.min(box.height, box.width) < least - 0.5)
   .map(([each, box]) => `${each.outerHTML.slice(0, 80)} ${Math.round(box.width)} x ${Math.round(box.height)}`)"""

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import re
+
 from playwright.sync_api import expect
+
+from screener.metrology.fits.example_card import EXAMPLE
 
 from .conftest import ANSWER_MS, PHONE, take
 
@@ -65,3 +69,46 @@ def test_a_seal_is_judged_too(page, album):
     expect(page.locator("#fit-answer")).to_contain_text("34.8400 to 35.0000")
     expect(page.locator("#fit-answer")).to_contain_text("52.0000 to 52.0460")
     album(page, "mechanic-seal")
+
+
+def test_a_job_card_is_walked_part_by_part(page, album, tmp_path):
+    card = tmp_path / "card.toml"
+    card.write_text(re.sub(r"readings_mm = \[\[.*\]\]", "readings_mm = []", EXAMPLE), encoding="utf-8")
+    page.goto("/fit")
+    page.get_by_role("link", name="a job card").click()
+    page.set_input_files("#card-file", card)
+    album(page, "job-open")
+    page.get_by_role("button", name="Open the card").click()
+    page.get_by_role("link", name="Go on with part 1").click()
+    page.get_by_label("Readings at one place, mm").first.fill("24.97 24.98")
+    page.get_by_label("Readings at one place, mm").last.fill("52.02")
+    page.get_by_role("button", name="Keep the readings").click()
+    # ISO 286-1: h11 on 25 mm is -130 to 0 µm.
+    expect(page.locator("#fit-answer")).to_contain_text("24.8700 to 25.0000")
+    page.locator("#next-part").click()
+    page.locator("#next-part").click()
+    expect(page.get_by_role("heading", level=1)).to_have_text("Part 3 of 5: bearing")
+    page.get_by_label("Readings at one place, mm").first.fill("25.009 25.011")
+    page.get_by_label("Readings at one place, mm").last.fill("51,98")
+    page.get_by_role("button", name="Keep the readings").click()
+    expect(page.locator("#fit-answer .reason")).to_contain_text("Housing 14 to 26 µm below H7")
+    expect(page.locator("#fit-answer .keep").first).to_contain_text("measure it again")
+    album(page, "job-bearing-look-again")
+    page.get_by_label("Readings at one place, mm").last.fill("52.012 52.014")
+    page.get_by_role("button", name="Keep the readings").click()
+    expect(page.locator("#fit-answer .stamp b")).to_have_text("FITS AS MEASURED")
+    page.get_by_role("button", name="Check this part by photo").click()
+    expect(page.locator("h1")).to_contain_text("6205-2RS C3")
+    page.get_by_role("link", name="Fit", exact=True).click()
+    page.get_by_role("link", name="a job card").click()
+    page.get_by_role("link", name="Output shaft").first.click()
+    expect(page.locator("#parts")).to_contain_text("no answer yet")
+    expect(page.locator("svg.stack")).to_be_visible()
+    page.get_by_label("Spacer or shim").check()
+    page.get_by_role("button", name="Keep the ticks").click()
+    expect(page.get_by_label("Spacer or shim")).to_be_checked()
+    album(page, "job-whole")
+    with page.expect_popup() as popup:
+        page.get_by_role("link", name="Job sheet with drawing").click()
+    expect(popup.value.locator("svg.stack")).to_be_visible()
+    album(popup.value, "job-sheet")
