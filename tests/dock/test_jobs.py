@@ -99,6 +99,8 @@ def test_a_part_is_checked_by_photo_and_its_word_reaches_the_sheet(bench):
     job = begun(bench, EXAMPLE)
     where = bench.post(f"{job}/part/3/photos").headers["location"]
     run = int(where.split("/")[2])
+    assert f'href="{job}">Back to the job' in bench.get(where).text
+    assert "Back to the job" not in bench.get(f"{where.partition('?')[0]}?job=../x").text
     # Pressed again, it goes on with the same part.
     assert bench.post(f"{job}/part/3/photos").headers["location"] == where
     assert "no answer yet" in bench.get(job).text

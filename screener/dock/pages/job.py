@@ -208,7 +208,7 @@ async def photograph(request: Request) -> Response:
         await run_in_threadpool(
             _shelf(request).change, kept.number, lambda now: replace(now, runs={**now.runs, **runs})
         )
-    return go(words.line_url(run, "1"))
+    return go(f"{words.line_url(run, '1')}?job={kept.number}")
 
 
 async def tick(request: Request) -> Response:
