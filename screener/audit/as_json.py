@@ -48,6 +48,7 @@ def unit_as_json(unit: Unit) -> Json:
         "disposition": unit.disposition,
         "exit": unit.exit,
         "suspicion": unit.suspicion,
+        "looked_at": unit.looked_at,
         "reason": unit.reason,
         "numbers": {name: asdict(number) for name, number in unit.numbers.items()},
         "words": dict(unit.words),

@@ -13,6 +13,7 @@ from typing import Literal, Self
 from screener.audit.batch.compare import BatchComparison, Group
 from screener.audit.batch.unit import Unit
 from screener.audit.plans.single import SinglePlan
+from screener.specs.sampling import Severity
 
 LotWord = Literal["accept", "hold", "reject"]
 
@@ -32,14 +33,17 @@ class LotPlan:
     """Up to so many nonconforming units the lot is accepted."""
     reject: int
     """From so many on it is not accepted."""
+    severity: Severity
     name: str
     """The plan in words, for the report: ``the plan for AQL 1.0, level II, normal (code letter J)``."""
+    stopped: bool = False
+    """The supplier's earlier lots say that nothing is accepted by sample any more."""
 
     @classmethod
-    def of(cls, plan: SinglePlan) -> Self:
+    def of(cls, plan: SinglePlan, *, stopped: bool = False) -> Self:
         """Return a single sampling plan with its name."""
         name = f"the plan for AQL {plan.aql}, level {plan.level}, {plan.severity} (code letter {plan.letter})"
-        return cls(plan.lot_units, plan.sample_units, plan.accept, plan.reject, name)
+        return cls(plan.lot_units, plan.sample_units, plan.accept, plan.reject, plan.severity, name, stopped)
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +74,8 @@ class LotDisposition:
     """Records of the units that are kept for suspicion."""
     reasons: tuple[LotReason, ...]
     plan: LotPlan | None = None
+    not_looked_at: tuple[int, ...] = ()
+    """Records of the units of which there is neither a photo nor a reading; they count for nothing."""
 
     @property
     def missing(self) -> int:
@@ -79,8 +85,10 @@ class LotDisposition:
 
 def judge_lot(batch: BatchComparison, plan: LotPlan | None = None) -> LotDisposition:
     """Return what to do with the lot that the batch was drawn from."""
-    units = batch.units
-    reasons = [*_by_suspicion(units), *_by_number(units, plan), *_by_comparison(batch)]
+    units = [unit for unit in batch.units if unit.looked_at]
+    blind = [unit for unit in batch.units if not unit.looked_at]
+    by_number = [*_stopped(plan), *_by_number(units, plan), *_not_looked_at(blind, plan)]
+    reasons = [*_by_suspicion(batch.units), *by_number, *_by_comparison(batch)]
     word = _strongest(reasons)
     return LotDisposition(
         word=word,
@@ -88,9 +96,10 @@ def judge_lot(batch: BatchComparison, plan: LotPlan | None = None) -> LotDisposi
         inspected=len(units),
         nonconforming=_records(units, _is_nonconforming),
         open=_records(units, _is_open),
-        suspect=_records(units, _is_suspect),
+        suspect=_records(batch.units, _is_suspect),
         reasons=tuple(reasons),
         plan=plan,
+        not_looked_at=tuple(unit.record for unit in blind),
     )
 
 
@@ -193,6 +202,27 @@ def _by_number(units: Sequence[Unit], plan: LotPlan | None) -> list[LotReason]:
     says = f"{len(bad)} of {len(units)} units do not conform; {plan.name} accepts up to {plan.accept}."
     step = "Use the lot without the units that do not conform." if bad else ""
     return [LotReason("accept_number", "number", "accept", says, step, records)]
+
+
+def _stopped(plan: LotPlan | None) -> list[LotReason]:
+    if plan is None or not plan.stopped:
+        return []
+    says = "Five lots of this supplier were not accepted on tightened inspection: nothing is accepted by sample."
+    step = "Ask the supplier to correct first; until then look at every unit that is needed."
+    return [LotReason("stopped", "number", "hold", says, step)]
+
+
+def _not_looked_at(blind: Sequence[Unit], plan: LotPlan | None) -> list[LotReason]:
+    # Beside a plan only the count of those looked at matters: it is short, or it is not.
+    if not blind or plan is not None:
+        return []
+    one = len(blind) == 1
+    says = (
+        f"{len(blind)} item{' has' if one else 's have'} neither a photo nor a reading and "
+        f"{'was' if one else 'were'} not looked at."
+    )
+    step = "Photograph or measure them; they count for nothing until then."
+    return [LotReason("not_looked_at", "number", "hold", says, step, tuple(unit.record for unit in blind))]
 
 
 def _names_a_contradiction(unit: Unit) -> bool:

@@ -1,7 +1,7 @@
 """The lots of what is audited: the items of one supplier and one kind; each is judged by itself.
 
-ISO 2859-1, 3.1.13 and 6.2: a lot holds items of a single type, grade, class, size and composition. Where its size is
-given (``--lot``), the items chosen are one lot, since a person says so.
+ISO 2859-1:1999, 3.1.13 and 6.2 (from memory): a lot holds items of a single type, grade, class, size and
+composition. Where its size is given (``--lot``), the items chosen are one lot, since a person says so.
 """
 
 from __future__ import annotations
@@ -87,11 +87,12 @@ def _together(lots: Sequence[Lot], units: Sequence[Unit]) -> LotDisposition:
     return LotDisposition(
         word="hold" if "hold" in words else "reject" if "reject" in words else "accept",
         says=f"Each lot has its own answer: {counts}.",
-        inspected=len(units),
+        inspected=sum(unit.looked_at for unit in units),
         nonconforming=tuple(record for lot in lots for record in lot.judged.nonconforming),
         open=tuple(record for lot in lots for record in lot.judged.open),
         suspect=tuple(record for lot in lots for record in lot.judged.suspect),
         reasons=reasons,
+        not_looked_at=tuple(record for lot in lots for record in lot.judged.not_looked_at),
     )
 
 

@@ -3,73 +3,95 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, get_args
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from screener.cli.exit_codes import of_dispositions
 from screener.cli.log import existing_record, iso_date
+from screener.cli.nonconformance import Claim, write_nonconformance
 from screener.cli.output import messages, print_json, print_plain
+from screener.cli.plan import Aql, History, LevelOption
 from screener.cli.receive import RecordOption
-from screener.errors import WrongUsage
 
 if TYPE_CHECKING:
     from screener.audit.batch.compare import BatchComparison, Group
-    from screener.audit.lot import LotDisposition, LotPlan
+    from screener.audit.lot import LotDisposition
     from screener.audit.lots import Delivery, Lot
     from screener.records.audit_units import Chosen
     from screener.records.record import Record
 
 
-_ANY_LOT = 1000
-"""Size of a lot to check the words of a plan with, where none is given."""
+Runs = Annotated[list[int] | None, typer.Argument(metavar="[RUN]...", help="Runs; by default all.")]
+SupplierOption = Annotated[str | None, typer.Option("--supplier", metavar="NAME", help="Only this supplier.")]
+Since = Annotated[str | None, typer.Option("--since", metavar="DATE", help="Only items recorded since (UTC).")]
+LotOption = Annotated[
+    int | None, typer.Option("--lot", metavar="N", help="Units in the lot the sample was drawn from.", min=2)
+]
+SeverityOption = Annotated[
+    str | None,
+    typer.Option("--severity", metavar="WORD", help="normal, tightened or reduced; else by the earlier lots."),
+]
+Keep = Annotated[
+    bool, typer.Option("--keep", help="Keep this lot's answer for the inspection of the supplier's next lots.")
+]
+By = Annotated[str, typer.Option("--by", metavar="NAME", help="Who decides; with --keep.")]
+Out = Annotated[
+    Path | None, typer.Option("--out", metavar="FILE", help="Report: .html .pdf .xlsx .csv .json", show_default=False)
+]
+ClaimFile = Annotated[
+    Path | None,
+    typer.Option(
+        "--nonconformance", metavar="FILE", help="Report of one item for its supplier: .html .pdf", show_default=False
+    ),
+]
+ItemOption = Annotated[
+    int | None, typer.Option("--item", metavar="N", help="Number in the record of that item; --lot: units that came.")
+]
+ShopFile = Annotated[
+    Path | None,
+    typer.Option("--shop", metavar="FILE", help="Sender, TOML: name, address, contact, signature.", show_default=False),
+]
+OrderFile = Annotated[
+    Path | None,
+    typer.Option(
+        "--order", metavar="FILE", help="Order list of that item: order number, supplier's address.", show_default=False
+    ),
+]
+AsJson = Annotated[bool, typer.Option("--json", help="One JSON object, schema screener.audit/1.")]
 
 
 def audit_command(
-    runs: Annotated[list[int] | None, typer.Argument(metavar="[RUN]...", help="Runs; by default all.")] = None,
+    runs: Runs = None,
     *,
-    supplier: Annotated[str | None, typer.Option("--supplier", metavar="NAME", help="Only this supplier.")] = None,
-    since: Annotated[
-        str | None, typer.Option("--since", metavar="DATE", help="Only items recorded since (UTC).")
-    ] = None,
-    lot: Annotated[
-        int | None, typer.Option("--lot", metavar="N", help="Units in the lot the sample was drawn from.", min=2)
-    ] = None,
-    aql: Annotated[str, typer.Option("--aql", metavar="AQL", help="Acceptance quality limit of the plan.")] = "1.0",
-    level: Annotated[str, typer.Option("--level", metavar="I|II|III|S1…S4", help="Inspection level.")] = "II",
-    severity: Annotated[str, typer.Option("--severity", metavar="normal|tightened|reduced")] = "normal",
+    supplier: SupplierOption = None,
+    since: Since = None,
+    lot: LotOption = None,
+    aql: Aql = "1.0",
+    level: LevelOption = "II",
+    severity: SeverityOption = None,
+    history: History = None,
+    keep_it: Keep = False,
+    by: By = "",
     record: RecordOption = None,
-    out: Annotated[
-        Path | None,
-        typer.Option("--out", metavar="FILE", help="Report: .html .pdf .xlsx .csv .json", show_default=False),
-    ] = None,
-    nonconformance: Annotated[
-        Path | None,
-        typer.Option(
-            "--nonconformance",
-            metavar="FILE",
-            help="Report of one item for its supplier: .html .pdf",
-            show_default=False,
-        ),
-    ] = None,
-    item: Annotated[int | None, typer.Option("--item", metavar="N", help="Number in the record of that item.")] = None,
-    shop: Annotated[
-        Path | None,
-        typer.Option(
-            "--shop", metavar="FILE", help="Sender, TOML: name, address, contact, signature.", show_default=False
-        ),
-    ] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="One JSON object, schema screener.audit/1.")] = False,
+    out: Out = None,
+    nonconformance: ClaimFile = None,
+    item: ItemOption = None,
+    shop: ShopFile = None,
+    order: OrderFile = None,
+    as_json: AsJson = False,
 ) -> None:
     """Compare the items of a batch with each other and say what to do with the lot."""
     from screener.audit.batch.compare import compare_batch
     from screener.audit.lots import judge_delivery
+    from screener.cli.audited_lot import Inspection, check_lot, keep, plan_of
     from screener.records.audit_units import Chosen, audit_units
 
     if nonconformance is not None or item is not None:
-        write_nonconformance(nonconformance, item, record, shop)
+        write_nonconformance(Claim(nonconformance, item, shop, order, lot), record)
         return
-    plan = _plan(lot, aql, level, severity)
+    asked = Inspection(lot, aql, level, severity, tuple(history or ()))
+    asked.check()
     chosen = Chosen(tuple(runs or ()), supplier, iso_date(since))
     if out is not None:
         _check_form(out)
@@ -80,8 +102,11 @@ def audit_command(
         units = audit_units(opened, chosen)
         messages.print(f"Comparing {len(units)} units …")
         batch = compare_batch(units)
-        _check_lot(plan, len(units))
+        check_lot(lot, units)
+        plan = plan_of(asked, units, opened)
         delivery = judge_delivery(batch, plan)
+        if keep_it:
+            keep(opened, delivery, asked, who=by)
         if out is not None:
             _write(out, batch, delivery, chosen, opened)
     if as_json:
@@ -93,44 +118,6 @@ def audit_command(
         if out is None:
             _print_groups(batch)
     raise typer.Exit(of_dispositions([delivery.judged.word]))
-
-
-def write_nonconformance(target: Path | None, item: int | None, record: str | None, shop: Path | None = None) -> None:
-    """Write the report of one recorded item.
-
-    Raises
-    ------
-    WrongUsage
-        File and item are not both given, the file's ending is another, or there is no such item.
-    """
-    if target is None or item is None or target.suffix.lower() not in {".html", ".pdf"}:
-        raise WrongUsage(
-            "a non-conformance report needs a file that ends in .html or .pdf, and an item.",
-            where="--nonconformance, --item",
-            next_step="`screener log items` lists the items by their number.",
-        )
-    from screener import __version__
-    from screener.reports.delivery_report import now_in_words
-    from screener.reports.nonconformance import nonconformance, nonconformance_html, nonconformance_pdf, read_shop
-    from screener.reports.record_photos import photos_in
-    from screener.reports.whole_file import write_whole
-
-    with existing_record(record) as opened:
-        stored = opened.item(item)
-        order_name = opened.run(stored.run_id).order_name
-        photo = photos_in(opened)
-        set_out = nonconformance(
-            stored,
-            created_at=now_in_words(),
-            version=__version__,
-            order_name=order_name,
-            shop=None if shop is None else read_shop(shop),
-            same_run=opened.items(run=stored.run_id),
-            photo=photo,
-        )
-    pdf = target.suffix.lower() == ".pdf"
-    written = write_whole(target, nonconformance_pdf(set_out) if pdf else [nonconformance_html(set_out)])
-    messages.print(f"Report: {written}", markup=False, soft_wrap=True)
 
 
 def _check_form(out: Path) -> None:
@@ -162,31 +149,6 @@ def _write(out: Path, batch: BatchComparison, delivery: Delivery, chosen: Chosen
     )
     written = write_audit(out, batch, report)
     messages.print(f"Report: {written}", markup=False, soft_wrap=True)
-
-
-def _plan(lot: int | None, aql: str, level: str, severity: str) -> LotPlan | None:
-    from screener.audit.lot import LotPlan
-    from screener.audit.plans.single import single_plan
-    from screener.specs.sampling import Level, Severity
-
-    known_level = next((each for each in get_args(Level) if each == level), None)
-    known_severity = next((each for each in get_args(Severity) if each == severity), None)
-    if known_level is None:
-        raise WrongUsage(f"“{level}” is no inspection level.", where="--level", next_step=f"One of {get_args(Level)}.")
-    if known_severity is None:
-        raise WrongUsage(f"“{severity}” is not normal, tightened or reduced.", where="--severity")
-    # The words are checked also where no lot is given, so that a slip is not passed over.
-    plan = single_plan(_ANY_LOT if lot is None else lot, aql, known_level, known_severity)
-    return None if lot is None else LotPlan.of(plan)
-
-
-def _check_lot(plan: LotPlan | None, inspected: int) -> None:
-    if plan is not None and plan.lot < inspected:
-        raise WrongUsage(
-            f"a lot of {plan.lot} is smaller than the {inspected} units that were looked at.",
-            where="--lot",
-            next_step="Give the size of the whole lot, or choose its items by runs, --supplier or --since.",
-        )
 
 
 def _print_delivery(delivery: Delivery) -> None:

@@ -15,6 +15,8 @@ import typer
 from screener.cli.exit_codes import ON_HOLD
 from screener.cli.output import print_json, print_plain
 from screener.cli.page_file import write_page
+from screener.cli.receive import RecordOption
+from screener.cli.words import word_of
 from screener.errors import WrongUsage
 from screener.reports.page_date import today_says
 
@@ -41,6 +43,10 @@ History = Annotated[
     list[str] | None,
     typer.Option("--history", metavar="LOTS", help="Earlier lots, oldest first: found (0,1,800:2), or a, r, resume."),
 ]
+Supplier = Annotated[
+    str | None,
+    typer.Option("--supplier", metavar="NAME", help="Without --history: its lots kept in the record (audit --keep)."),
+]
 Steady = Annotated[bool, typer.Option("--allow-reduced", help="Deliveries are steady and reduced may be used.")]
 Kind = Annotated[str, typer.Option("--kind", metavar="bearing|seal", help="What to do on each unit.")]
 OcModel = Annotated[
@@ -64,6 +70,8 @@ def plan_command(
     per_box: PerBox = None,
     seed: Seed = None,
     history: History = None,
+    supplier: Supplier = None,
+    record: RecordOption = None,
     allow_reduced: Steady = False,
     kind: Kind = "bearing",
     oc: OcModel = None,
@@ -72,24 +80,25 @@ def plan_command(
 ) -> None:
     """Say how many units of a lot to look at, which ones, what to do on each, and what that can and cannot tell."""
     from screener.audit.plans.planning import PlanRequest, plan_lot
+    from screener.cli.audited_lot import words_of
     from screener.specs.sampling import LEVELS, SEVERITIES
 
     planned = plan_lot(
         PlanRequest(
             lot_units=lot,
             aql=aql,
-            level=cast("Level", _word(level.upper(), LEVELS, "--level")),
-            severity=cast("Severity | None", severity and _word(severity.lower(), SEVERITIES, "--severity")),
+            level=cast("Level", word_of(level.upper(), LEVELS, "--level")),
+            severity=cast("Severity | None", severity and word_of(severity.lower(), SEVERITIES, "--severity")),
             accept_zero=accept_zero,
             limit_percent=_percent(ltpd, "--ltpd"),
             risk=risk / 100.0,
-            history=tuple(word for text in history or () for word in text.replace(" ", ",").split(",") if word),
+            history=words_of(history or ()) or _recorded(supplier, aql, level, severity, record),
             reduced_allowed=allow_reduced,
             boxes=boxes,
             per_box=per_box,
             seed=secrets.randbelow(1_000_000) if seed is None else seed,
-            kind={"bearing": "bearing", "seal": "shaft_seal"}[_word(kind.lower(), ("bearing", "seal"), "--kind")],
-            model=cast("Model | None", oc and _word(oc.lower(), ("hypergeometric", "binomial", "poisson"), "--oc")),
+            kind={"bearing": "bearing", "seal": "shaft_seal"}[word_of(kind.lower(), ("bearing", "seal"), "--kind")],
+            model=cast("Model | None", oc and word_of(oc.lower(), ("hypergeometric", "binomial", "poisson"), "--oc")),
         )
     )
     if html is not None:
@@ -99,10 +108,15 @@ def plan_command(
         raise typer.Exit(ON_HOLD)
 
 
-def _word(text: str, allowed: tuple[str, ...], where: str) -> str:
-    if text not in allowed:
-        raise WrongUsage(f"“{text}” is not one of the words here.", where=where, next_step=f"Use {', '.join(allowed)}.")
-    return text
+def _recorded(supplier: str | None, aql: str, level: str, severity: str | None, record: str | None) -> tuple[str, ...]:
+    """Return a supplier's kept lots, unless the severity was typed."""
+    from screener.cli.audited_lot import earlier_lots
+    from screener.cli.log import existing_record
+
+    if supplier is None or severity is not None:
+        return ()
+    with existing_record(record) as opened:
+        return earlier_lots(opened, supplier, aql, level.upper())
 
 
 def _percent(value: float | None, where: str) -> float | None:

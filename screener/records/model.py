@@ -27,13 +27,16 @@ EventKind = Literal[
     "reading",
     "screened",
     "superseded",
+    "lot",
 ]
 """``correction``: a person says that something was misread. ``hold`` and ``release``: a person keeps an item back or
 lets it go. ``outcome``: what it turned out to be. A later event never replaces an earlier one.
 
 What the bench adds to a run while a delivery is worked through: ``order`` (its lines), ``photo``, ``photo_withdrawn``,
 ``photo_read``, ``scan``, ``reading``; their ``data`` names the line. ``screened``: an answer was recorded, up to which
-event it knew; ``superseded``: a newer answer for the same line counts instead of this item."""
+event it knew; ``superseded``: a newer answer for the same line counts instead of this item.
+
+``lot``: an audit's answer by a sampling plan, kept for the supplier's next lot (`screener.records.kept_lots`)."""
 
 
 def utc_now() -> str:

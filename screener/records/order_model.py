@@ -22,6 +22,9 @@ class OrderLine:
     unit_price: Decimal | None = None
     """In the currency of the order."""
     note: str | None = None
+    order_number: str | None = None
+    """The buyer's own number of the order (PO)."""
+    supplier_address: str | None = None
     row_number: int = 0
     """Row in the file, counted from 1 as a spreadsheet shows it."""
     currency: str | None = None

@@ -23,7 +23,7 @@ T = TypeVar("T")
 __all__ = ["Order", "OrderLine", "read_order"]
 
 _TOLD_IF_MISSING = {"quantity": "how many", "duty": "the duty (dry, dirty, wet)", "supplier": "the supplier"}
-_SINGLE_VALUES = ("maker", "supplier", "note")
+_SINGLE_VALUES = ("maker", "supplier", "note", "order_number", "supplier_address")
 
 
 def read_order(path: Path) -> Order:

@@ -189,14 +189,15 @@ def _compared(batch: BatchComparison) -> list[Group]:
 
 def _counts(units: Sequence[Unit], lot: LotDisposition) -> tuple[tuple[str, int], ...]:
     kept, back, waiting = len(lot.suspect), len(lot.nonconforming), len(lot.open)
-    used = len(units) - kept - back - waiting
-    return (
-        ("inspected", len(units)),
-        ("use", used),
+    blind = set(lot.not_looked_at) - set(lot.suspect)
+    counts = (
+        ("inspected", lot.inspected),
+        ("use", len(units) - kept - back - waiting - len(blind)),
         ("look again", waiting),
         ("keep and ask", kept),
         ("send back", back),
     )
+    return (*counts, ("not looked at", len(blind))) if blind else counts
 
 
 def _answers(lot: LotDisposition, one_batch: str) -> Iterator[Answer]:

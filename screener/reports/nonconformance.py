@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from screener.audit.batch.features import looked_at
 from screener.errors import InputUnreadable, WrongUsage
 from screener.records.model import StoredItem
 from screener.records.result_json import item_from_json
@@ -72,6 +73,27 @@ class Shop:
 
 
 @dataclass(frozen=True, slots=True)
+class Purchase:
+    """What is known of the purchase beyond the item; what is empty is left open to be written in."""
+
+    order_number: str = ""
+    address: str = ""
+    """Of the supplier."""
+    received: int | None = None
+    """Units that came."""
+
+
+@dataclass(frozen=True, slots=True)
+class Counted:
+    """The units of the order line that are in the record, this one among them."""
+
+    looked_at: int
+    nonconforming: int
+    open: int
+    """Kept for a question or waiting for a step."""
+
+
+@dataclass(frozen=True, slots=True)
 class Nonconformance:
     """A report ready to be written."""
 
@@ -100,6 +122,7 @@ def nonconformance(
     version: str,
     order_name: str = "",
     shop: Shop | None = None,
+    purchase: Purchase | None = None,
     same_run: Iterable[StoredItem] = (),
     photo: Callable[[str], bytes | None] = lambda _: None,
 ) -> Nonconformance:
@@ -113,8 +136,11 @@ def nonconformance(
         Name of the order file.
     shop
         Who sends it.
+    purchase
+        Order number, address, quantity.
     same_run
-        The other items of the delivery: a serial that is on two of them is named with both.
+        The items of the delivery: those of the same line are counted, and a serial that is on two is named with both.
+        Those of the same line with their events, or what people decided on them is not known.
     photo
         Gives a photo's bytes by hash or name, or None.
 
@@ -124,7 +150,8 @@ def nonconformance(
         Nothing was found that a supplier could answer: the item is accepted, or only its photos do not do.
     """
     screened = item_from_json(stored.result)
-    others = _sharing(stored, screened, same_run)
+    delivery, bought = tuple(same_run), purchase or Purchase()
+    others = _sharing(stored, screened, delivery)
     found = tuple(_found(stored, screened, others))
     _check_reportable(stored, found)
     figures = unit_figures(screened, photo, _PHOTO_SIDE_PX)
@@ -137,8 +164,8 @@ def nonconformance(
         title="Non-conformance report",
         sections=(
             Section("From", tuple(_sender(shop or Shop()))),
-            Section("To", (Field("Supplier", "", stored.supplier), Field("Address", ""), Field("Contact", ""))),
-            Section("Goods", tuple(_goods(stored, screened, order_name))),
+            Section("To", tuple(_addressed(stored, bought))),
+            Section("Goods", tuple(_goods(stored, screened, order_name, bought, _counted(stored, delivery)))),
             Section("Nonconformity", tuple(_nonconformity(stored, screened, found))),
         ),
         asked=_asked(stored, screened),
@@ -152,9 +179,10 @@ def nonconformance(
 
 
 _BY_SUPPLIER = (
+    Field("Containment: stock and goods on their way of this batch", "10.2.1 a"),
     Field("Correction: replacement, credit, sorting", "10.2.1 a"),
-    Field("Cause, when known", "10.2.1 b"),
-    Field("Do similar nonconformities exist elsewhere in the batch", "10.2.1 b"),
+    Field("Root cause, when known", "10.2.1 b"),
+    Field("Do similar nonconformities exist, or could they occur", "10.2.1 b"),
     Field("Corrective action", "10.2.1 c"),
     Field("Effectiveness: how and when checked, by whom", "10.2.1 d"),
     Field("Name, date, signature", ""),
@@ -207,16 +235,45 @@ def _sender(shop: Shop) -> Iterable[Field]:
     yield Field("Signature", "", shop.signature)
 
 
-def _goods(stored: StoredItem, screened: ScreenedItem, order_name: str) -> Iterable[Field]:
+def _addressed(stored: StoredItem, bought: Purchase) -> Iterable[Field]:
+    yield Field("Supplier", "", stored.supplier)
+    yield Field("Address", "", bought.address)
+    yield Field("Contact", "")
+
+
+def _counted(stored: StoredItem, delivery: Sequence[StoredItem]) -> Counted:
+    """Count the units of the line that were looked at; this item itself always counts."""
+    line = [each for each in delivery if each.id != stored.id and stored.line and each.line == stored.line]
+    words = [_decided(each) for each in (stored, *line) if each is stored or _is_looked_at(each)]
+    return Counted(len(words), words.count("reject"), words.count("hold"))
+
+
+def _is_looked_at(stored: StoredItem) -> bool:
+    return looked_at(bool(stored.photos), stored.result.get("observations", ()))
+
+
+def _decided(stored: StoredItem) -> str:
+    """Return what holds now: a person's release or hold, else the answer."""
+    decided = [each.kind for each in stored.events if each.kind in {"hold", "release"}]
+    if decided[-1:] == ["release"]:
+        return "accept"
+    return "hold" if decided and stored.disposition == "accept" else stored.disposition
+
+
+def _goods(
+    stored: StoredItem, screened: ScreenedItem, order_name: str, bought: Purchase, counted: Counted
+) -> Iterable[Field]:
     requirement = screened.item.requirement
-    yield Field("Purchase order no.", "")
+    yield Field("Purchase order no.", "", bought.order_number)
     line = f"line {stored.line}" if stored.line else ""
     yield Field("Order list, line", "", " ".join(part for part in (order_name, line) if part))
     yield Field("Delivery note", "")
     yield Field("Ordered", "", requirement.need)
     yield Field("Quantity ordered", "", "" if requirement.quantity is None else str(requirement.quantity))
-    rest = "" if requirement.quantity == 1 else "; the others of the line: ______"
-    yield Field("Quantity inspected / nonconforming", "", f"1 / 1{rest}")
+    yield Field("Quantity received", "", "" if bought.received is None else str(bought.received))
+    yield Field("Units of this line looked at", "", str(counted.looked_at))
+    yield Field("Of these nonconforming", "8.7.2 a", str(counted.nonconforming))
+    yield Field("Of these with a question open", "", str(counted.open))
     for name, attribute in (("Maker as read", "maker"), ("Batch as read", "batch"), ("Serial as read", "serial")):
         yield Field(name, "", _read(screened, attribute) or "not read")
     yield Field("Received and inspected", "", f"{stored.recorded_at[:16].replace('T', ' ')} UTC")
@@ -255,14 +312,20 @@ def _asked(stored: StoredItem, screened: ScreenedItem) -> str:
 
 def _action(stored: StoredItem) -> Iterable[Field]:
     decided = [each for each in stored.events if each.kind in {"hold", "release", "correction"}]
-    yield Field("Immediate action", "8.7.1 b", "The goods are kept apart, complete with their packaging.")
+    yield Field("Containment", "8.7.1 b", "The goods are kept apart, complete with their packaging.")
+    yield Field("Disposition: return, sort, replace, use by concession", "8.7.2 b", _disposition_says(stored))
     yield Field("Supplier informed on", "8.7.1 c")
     yield Field("Concession", "8.7.2 c", "none given")
     yield Field(
         "Authority who decided", "8.7.2 d", "; ".join(f"{each.at[:10]} {each.kind} by {each.who}" for each in decided)
     )
-    yield Field("Conformity verified after correction", "8.7.1")
+    yield Field("Conformity verified after correction, by, on", "8.7.1")
+    yield Field("Supplier's answer reviewed, effective", "10.2.1 d")
     yield Field("Closed on, by", "10.2.2")
+
+
+def _disposition_says(stored: StoredItem) -> str:
+    return {"reject": "to be sent back, when the supplier has answered", "hold": "held; open"}.get(_decided(stored), "")
 
 
 def _sharing(

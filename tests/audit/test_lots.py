@@ -1,4 +1,4 @@
-"""A delivery is several lots: ISO 2859-1:1999, 6.2, a lot holds items of a single type, grade, class and size."""
+"""A delivery is several lots: ISO 2859-1:1999, 6.2 (from memory), a lot is of a single type, grade, class and size."""
 
 from __future__ import annotations
 
@@ -67,3 +67,15 @@ def test_a_short_sample_is_said_first_and_never_accepts() -> None:
     assert judged.word == "hold"
     bad = judge_delivery(compare_batch([of("Lund", "6205", at, "send back") for at in range(2)]), plan).judged
     assert (bad.word, bad.missing) == ("reject", 48), "a rejection already reached stands"
+
+
+def test_what_nobody_looked_at_counts_for_no_sample() -> None:
+    """ISO 2859-1, tables I and II-A: a lot of 400, level II, letter H: 50 units."""
+    blind = [replace(of("Lund", "6205", at, "look again"), looked_at=False) for at in range(100, 110)]
+    seen = [of("Lund", "6205", at) for at in range(45)]
+    judged = judge_delivery(compare_batch([*seen, *blind]), LotPlan.of(single_plan(400, "1.0"))).judged
+    assert (judged.inspected, judged.missing, len(judged.not_looked_at)) == (45, 5, 10)
+    assert judged.word == "hold"
+    without_plan = judge_delivery(compare_batch([*seen, *blind])).judged
+    assert [each.code for each in without_plan.reasons] == ["not_looked_at"]
+    assert without_plan.open == ()

@@ -6,6 +6,7 @@ The workbook is read back by openpyxl, the page by Python's own HTML parser, the
 from __future__ import annotations
 
 import csv
+import hashlib
 import io
 import json
 import re
@@ -301,11 +302,13 @@ def test_the_sender_stands_in_the_report(with_photo: Path) -> None:
 
 
 FIELDS_OF_ISO_9001 = (
-    "Description", "Immediate action", "Concession", "Authority who decided",
+    "Description", "Containment", "Disposition", "Concession", "Authority who decided", "Supplier informed on",
     "Purchase order no.", "To be filled in by us",
-    "Cause, when known", "Correction", "Corrective action", "Effectiveness",
+    "Root cause, when known", "Correction", "Corrective action", "Effectiveness", "Do similar nonconformities exist",
+    "Conformity verified after correction", "Units of this line looked at", "Of these nonconforming",
+    "Quantity received",
 )  # fmt: skip
-"""ISO 9001:2015, 8.7.2 a to d and 10.2.1, 10.2.2."""
+"""ISO 9001:2015, 8.7.1 (containment, who is informed, verified after correction), 8.7.2 a to d, 10.2.1 a to d, 10.2.2."""
 
 
 @pytest.mark.parametrize("ending", ["html", "pdf"])
@@ -324,3 +327,48 @@ def test_the_nonconformance_report_has_the_fields_of_the_standard(with_photo: Pa
     assert not re.search(r"counterfeit|genuine|\bfake\b|fraud|culprit|cheat", text, re.IGNORECASE)
     if ending == "html":
         assert "data:image/jpeg" in target.read_text(), "the photo travels with it"
+
+
+def told(path: Path, field: str) -> str:
+    """The value of a field of the page's forms."""
+    row = re.search(rf"<th[^>]*>{re.escape(field)}.*?</th><td>(.*?)</td>", path.read_text(), re.DOTALL)
+    assert row, field
+    return row[1]
+
+
+def test_the_units_of_the_line_are_counted_and_the_order_gives_number_and_address(tmp_path: Path) -> None:
+    """Four of a line: one wrong, one held, one released by a person, one that nobody looked at; a fifth of another."""
+    order, target = tmp_path / "order.csv", tmp_path / "nc.html"
+    order.write_text("line;qty;designation;supplier;PO no;supplier address\n"
+                     "3;40;6205-2RS;Lund & Co;PO 4711;7 Quay Road, Southby\n4;2;6004;Lund & Co;;\n")  # fmt: skip
+    with Record.open(tmp_path / "record.sqlite") as record:
+        sha = hashlib.sha256(order.read_bytes()).hexdigest()
+        run_id = record.start_run("receive", order_name="order.csv", order_sha256=sha).id
+        out = io.BytesIO()
+        Image.new("RGB", (120, 90), (120, 130, 140)).save(out, "JPEG")
+        photo = (PhotoRef(record.archive.keep(out.getvalue()), "a.jpg"),)
+        blind = {**item_as_json(screened()), "observations": []}
+        for key, line, word, seen in (
+            ("3/a", "3", "reject", True), ("3/b", "3", "hold", True), ("3/c", "3", "hold", True),
+            ("3/d", "3", "hold", False), ("4", "4", "reject", True),
+        ):  # fmt: skip
+            result = item_as_json(screened()) if seen else blind
+            item = ItemRecord(key, key, result, word, "none", "6205-2RS", "Lund & Co", line, photo if seen else ())
+            record.add_item(run_id, item)
+        record.add_event("release", item_id=3, who="A. Moss", why="measured, fits")
+    asked = ("audit", "--record", tmp_path / "record.sqlite", "--nonconformance", target, "--item", 1)
+    done = run(*asked, "--order", order, "--lot", 38)
+    assert done.exit_code == 0, done.output
+    counted = (
+        "Quantity received",
+        "Units of this line looked at",
+        "Of these nonconforming",
+        "Of these with a question",
+    )
+    assert [told(target, field) for field in counted] == ["38", "3", "1", "1"]
+    assert told(target, "Purchase order no.") == "PO 4711"
+    assert "7 Quay Road, Southby" in target.read_text()
+    run(*asked)
+    assert 'class="write"' in told(target, "Purchase order no."), "left to be written in"
+    order.write_text(order.read_text().replace("4711", "4712"))
+    assert run(*asked, "--order", order).exception.exit_code == 2, "another order list than the run's"

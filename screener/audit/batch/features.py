@@ -21,6 +21,7 @@ SURE_FROM_P = 0.85
 
 Json = Mapping[str, Any]
 
+_BY_HAND = frozenset({"instrument", "person"})
 _BY_INSTRUMENT = frozenset({"bore_mm", "od_mm", "width_mm", "mass_g"})
 _BY_PHOTO = frozenset({"bore_to_od", "od_mm", "bore_mm"})
 _WORDS = {
@@ -76,7 +77,16 @@ def unit_of(stored: Json, looks: Iterable[Json] = ()) -> Unit:
             (str(f.get("code")), str(f.get("weight")), str(f.get("says"))) for f in result.get("findings", ())
         ),
         not_checked=tuple(str(each) for each in result.get("not_checked", ())),
+        looked_at=looked_at(bool(stored.get("photos")), observations),
     )
+
+
+def looked_at(photographed: bool, observations: Iterable[Json]) -> bool:
+    """Whether a part was looked at: it has a photo, was measured, or a person read something on it.
+
+    A scanned code alone is a look at the box's print only; signs that the order list names are no look at the part.
+    """
+    return photographed or any(_channel(each) in _BY_HAND and each.get("attribute") != "sign" for each in observations)
 
 
 def joined(values: Sequence[Number]) -> Number:

@@ -67,6 +67,8 @@ class Unit:
     findings: tuple[tuple[str, str, str], ...] = ()
     """(code, weight, sentence) of each finding of the screening."""
     not_checked: tuple[str, ...] = ()
+    looked_at: bool = True
+    """False: neither a photo nor a reading of it; it counts for no sample."""
 
 
 def block_of(feature: str) -> Block:
