@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
+from urllib.parse import unquote
 
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import UploadFile
@@ -12,7 +13,7 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 
 from screener.dock.asked import number_of, text_of
 from screener.dock.uploads import check_announced, check_is_photo, check_whole, received
-from screener.errors import WrongUsage
+from screener.errors import ScreenerError, WrongUsage
 from screener.looking.look import look
 from screener.receiving.bench import file_name, order_of_bytes
 from screener.receiving.bench_model import PhotoJob, known_shows
@@ -51,7 +52,19 @@ async def take_photo(request: Request) -> Response:
 
 
 async def photo_form(request: Request) -> Response:
-    """Take in one photo from a page without script and go back to it."""
+    """Take in one photo from a page without script and go back to it; one that is refused is named there."""
+    back = request.query_params.get("back", "")
+    # Only a place of ours, never an address from outside.
+    if not (back.startswith("/") and back[1:2] not in {"/", "\\"}):
+        return await _photo_of_form(request)
+    try:
+        await _photo_of_form(request)
+    except ScreenerError as error:
+        return await _line_again(request, back, error)
+    return RedirectResponse(back, 303)
+
+
+async def _photo_of_form(request: Request) -> Response:
     run_id, limit = number_of(request, "run"), request.app.state.settings.max_photo_bytes
     check_announced(request.headers.get("content-length"), limit + 10_000)
     request.app.state.work.check_room()
@@ -62,12 +75,21 @@ async def photo_form(request: Request) -> Response:
                 raise WrongUsage("name the line and choose a photo.", where="photo", code="missing")
             await _check_wanted(request, run_id, line, shows)
             async with received(_pieces(photo), **_limits(request, "photo")) as upload:
-                answer = await _keep(request, upload, run_id, line, photo.filename or "photo", shows)
+                return await _keep(request, upload, run_id, line, photo.filename or "photo", shows)
     except MultiPartException as error:
         raise WrongUsage("this form cannot be read.", where="body", code="form") from error
-    back = request.query_params.get("back", "")
-    # Only a place of ours, never an address from outside.
-    return RedirectResponse(back, 303) if back.startswith("/") and back[1:2] not in {"/", "\\"} else answer
+
+
+async def _line_again(request: Request, back: str, error: ScreenerError) -> Response:
+    """Show the line's page with the reason; an address that is no line's page gets the reason alone."""
+    from screener.dock.pages import clerk
+    from screener.dock.pages.refused import Refused
+
+    _, lines, line = back.partition("/lines/")
+    if not lines:
+        raise error
+    request.path_params["line"] = unquote(line)
+    return await clerk.line(request, Refused("photo", problem=error))
 
 
 async def decode(request: Request) -> Response:
@@ -93,7 +115,7 @@ async def _check_wanted(request: Request, run_id: int, line: str, shows: str) ->
 
 async def _keep(request: Request, upload: Upload, run_id: int, line: str, name: str, shows: str) -> Response:
     state = request.app.state
-    check_is_photo(upload)
+    check_is_photo(upload, file_name(name))
     receipt = await run_in_threadpool(state.bench.add_photo, run_id, line, name, upload.path, shows)
     if not receipt.read:
         state.work.read_soon(PhotoJob(run_id, line, receipt.sha256))

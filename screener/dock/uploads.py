@@ -84,8 +84,15 @@ def check_announced(length: str | None, limit_bytes: int) -> None:
         raise _too_large(limit_bytes)
 
 
-def check_is_photo(upload: Upload) -> None:
+def check_is_photo(upload: Upload, name: str = "body") -> None:
     """Refuse what does not begin like a photo; whether it is one is found out where it is read.
+
+    Parameters
+    ----------
+    upload
+        The file.
+    name
+        What its sender calls it, so that of several the right one is taken again.
 
     Raises
     ------
@@ -97,7 +104,7 @@ def check_is_photo(upload: Upload) -> None:
     if extension_of(head) == "bin":
         raise InputUnreadable(
             "this is no photo.",
-            where="body",
+            where=name,
             next_step="Send a JPEG, PNG, WebP, TIFF or HEIC photo.",
             code="not_a_photo",
         )

@@ -73,6 +73,27 @@ def figures_of(
     return figures
 
 
+def figures_at(
+    screened: ScreenedItem, numbers: Mapping[str, int], places: Mapping[str, tuple[str, int, int]]
+) -> list[Figure]:
+    """Return the photos of an item as `figures_of`, for a page that fetches the pictures itself.
+
+    Parameters
+    ----------
+    screened, numbers
+        As for `figures_of`.
+    places
+        Address, width and height in pixels of each upright photo, by its name; a photo without them is left out.
+    """
+    lines = _lines_by_observation(screened.findings)
+    figures = []
+    for name, sha256 in _photos_of(screened):
+        if name in places:
+            here = [each for each in screened.item.observations if each.key in numbers and _is_in(each, name, sha256)]
+            figures.append(_marked(name, places[name], here, numbers, lines))
+    return figures
+
+
 def _photos_of(screened: ScreenedItem) -> list[tuple[str, str]]:
     """Return (name, SHA-256) of each photo; the hash is empty if no observation gives it."""
     names = dict.fromkeys(screened.item.photos, "")
@@ -106,16 +127,21 @@ def _figure(
     picture = small_photo(content, longest_side_px) if content else None
     if picture is None:
         return Figure(name)
+    return _marked(name, (picture.uri, picture.width_px, picture.height_px), observations, numbers, lines)
+
+
+def _marked(
+    name: str,
+    place: tuple[str, int, int],
+    observations: Sequence[Observation],
+    numbers: Mapping[str, int],
+    lines: Mapping[str, Line],
+) -> Figure:
+    uri, width, height = place
     crowded = len({each.source.region_px for each in observations}) > _CROWDED
-    letter = max(picture.width_px, picture.height_px) * (_LETTER_SHARE * 0.7 if crowded else _LETTER_SHARE)
-    return Figure(
-        name=name,
-        uri=picture.uri,
-        width_px=picture.width_px,
-        height_px=picture.height_px,
-        letter_px=letter,
-        regions=tuple(_regions(observations, numbers, lines, letter, (picture.width_px, picture.height_px))),
-    )
+    letter = max(width, height) * (_LETTER_SHARE * 0.7 if crowded else _LETTER_SHARE)
+    regions = tuple(_regions(observations, numbers, lines, letter, (width, height)))
+    return Figure(name, uri, width, height, letter, regions)
 
 
 def _regions(

@@ -12,6 +12,7 @@ from starlette.routing import Route
 from screener.dock.faults import status_of
 from screener.dock.pages import words
 from screener.errors import ScreenerError, WrongUsage
+from screener.metrology.length_text import lengths_mm
 from screener.reports.wording import CAUTION
 
 if TYPE_CHECKING:
@@ -92,14 +93,8 @@ def number_in(text: str, what: str) -> float | None:
 
 
 def numbers_of(text: str, what: str) -> tuple[float, ...]:
-    """Return several readings typed into one field: ``25.009 25.011``, ``25,009 25,011`` or ``25.009, 25.011``."""
-    found: list[float] = []
-    for word in text.replace(";", " ").split():
-        bare = word.strip(",")
-        # A comma parts two readings where a point is the decimal sign; else it is the decimal sign itself.
-        pieces = bare.split(",") if "." in bare else [bare]
-        found += [number for piece in pieces if (number := number_in(piece, what)) is not None]
-    return tuple(found)
+    """Return several readings typed into one field, in millimetres."""
+    return lengths_mm(text, what)
 
 
 def not_understood(told: Explained) -> WrongUsage:

@@ -1,4 +1,4 @@
-"""The buyer's pages: what is on hold, who sent what, everything known about one item."""
+"""The buyer's pages: what is on hold, who sent what and how it fared, everything known about one item."""
 
 from __future__ import annotations
 
@@ -7,20 +7,34 @@ from typing import TYPE_CHECKING
 
 from starlette.concurrency import run_in_threadpool
 
+from screener.audit import supplier_words
+from screener.audit.suppliers import supplier_history
 from screener.dock.asked import number_of, text_of
 from screener.dock.pages import words
 from screener.dock.pages.desk import bench_of, routes, show
+from screener.dock.pages.papers import is_reportable
+from screener.receiving.bench_lists import NOT_TOLD
+from screener.receiving.bench_run import is_begun
 from screener.records.result_json import item_from_json
+from screener.records.supplier_items import supplier_items
+from screener.reports.figures import figures_at
 from screener.reports.observed_rows import observed_rows
+from screener.reports.supplier_report import HEADS
 from screener.reports.wording import suspicion_says
 from screener.specs.screening_rules import suspicion_settings
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from starlette.requests import Request
     from starlette.responses import Response
 
+    from screener.audit.suppliers import SupplierHistory, Suppliers
+    from screener.receiving.bench import Bench
     from screener.records.model import StoredItem
     from screener.records.record import Record
+    from screener.reports.figures import Figure
+    from screener.screening.model import ScreenedItem
 
 MOST_SHOWN = 500
 _EVENT_WORDS = {
@@ -50,11 +64,30 @@ async def supplier(request: Request) -> Response:
     """Show the items of one supplier, newest first."""
     name = text_of(request, "name")
     record = bench_of(request).record
-    items = await run_in_threadpool(lambda: list(islice(record.items(supplier=name), 100_000)))
-    shown = items[::-1][:MOST_SHOWN]
-    return await show(
-        request, "supplier.html.j2", here="suppliers", name=name, items=shown, more=len(items) - len(shown)
+    items = await run_in_threadpool(
+        lambda: list(islice(record.items(supplier="" if name == NOT_TOLD else name), 100_000))
     )
+    shown = [each for each in items[::-1] if not is_begun(each)][:MOST_SHOWN]
+    history, overall = await run_in_threadpool(_history_of, record, name)
+    return await show(
+        request,
+        "supplier.html.j2",
+        here="suppliers",
+        name=name,
+        items=shown,
+        more=len(items) - len(shown),
+        history=history,
+        overall=overall,
+        over_time=supplier_words,
+        heads=HEADS,
+    )
+
+
+def _history_of(record: Record, name: str) -> tuple[SupplierHistory | None, Suppliers]:
+    """What is known of one supplier over time; None where nothing of it was looked at."""
+    overall = supplier_history(supplier_items(record))
+    wanted = " ".join(name.split()).casefold()
+    return next((each for each in overall.histories if each.name.casefold() == wanted), None), overall
 
 
 async def item(request: Request) -> Response:
@@ -71,12 +104,24 @@ async def item(request: Request) -> Response:
         stored=stored,
         screened=screened,
         verdict=words.verdict_of_exit(screened.disposition.exit),
-        observed=observed_rows(screened),
+        observed=(observed := observed_rows(screened)),
+        figures=await run_in_threadpool(_figures, bench_of(request), stored, screened, observed.numbers),
+        reportable=await run_in_threadpool(is_reportable, record, stored),
         suspicion=suspicion_says(screened.suspicion),
         settings=suspicion_settings(),
         versions=versions,
         events=[(_EVENT_WORDS[each.kind], each) for each in stored.events if each.kind in _EVENT_WORDS],
     )
+
+
+def _figures(bench: Bench, stored: StoredItem, screened: ScreenedItem, numbers: Mapping[str, int]) -> list[Figure]:
+    """The photos with what was seen in each drawn over it."""
+    places = {}
+    for photo in stored.photos:
+        reading = bench.remembered(photo.sha256)
+        if reading is not None and reading.width_px and reading.height_px:
+            places[photo.name] = (words.photo_url(photo.sha256), reading.width_px, reading.height_px)
+    return figures_at(screened, numbers, places)
 
 
 def _versions(record: Record, stored: StoredItem) -> list[StoredItem]:

@@ -13,7 +13,10 @@ from screener.dock.asked import number_of
 from screener.dock.pages.desk import bench_of, routes
 from screener.errors import WrongUsage
 from screener.records.result_json import item_from_json
+from screener.reports.delivery_report import now_in_words
 from screener.reports.html_report import html_report
+from screener.reports.nonconformance import nonconformance, nonconformance_html, nonconformance_pdf
+from screener.reports.record_photos import photos_in
 from screener.reports.report_data import ReportData
 
 if TYPE_CHECKING:
@@ -23,6 +26,7 @@ if TYPE_CHECKING:
 
     from screener.records.model import StoredItem
     from screener.records.record import Record
+    from screener.reports.nonconformance import Nonconformance
 
 REPORT_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; frame-ancestors 'none'"
 """A report is one file that works without this server; it has no script and asks for nothing."""
@@ -64,19 +68,49 @@ def _report(record: Record, title: str, order: str, items: Sequence[StoredItem],
         order_name=order,
         items=[item_from_json(each.result) for each in items],
         version=__version__,
-        photo=_photo_of(record),
+        photo=photos_in(record),
         settings={"items in the record": ", ".join(str(each.id) for each in items)},
     )
     headers = {"Content-Security-Policy": REPORT_POLICY, "Content-Disposition": f'inline; filename="{name}"'}
     return HTMLResponse(html_report(data), headers=headers)
 
 
-def _photo_of(record: Record) -> Callable[[str], bytes | None]:
-    def read(sha256: str) -> bytes | None:
-        path = record.archive.find(sha256)
-        return path.read_bytes() if path is not None else None
+async def nonconformance_report(request: Request) -> Response:
+    """Return the report of one item for its supplier, as a file to keep and send."""
+    form = request.url.path.rsplit(".", 1)[-1]
+    return await run_in_threadpool(_nonconformance, bench_of(request).record, number_of(request, "item"), form)
 
-    return read
+
+def _nonconformance(record: Record, item_id: int, form: str) -> Response:
+    report = _set_out(record, record.item(item_id), photos_in(record))
+    name = f"{report.number}.{form}"
+    headers = {"Content-Security-Policy": REPORT_POLICY, "Content-Disposition": f'attachment; filename="{name}"'}
+    if form == "pdf":
+        return Response(nonconformance_pdf(report), media_type="application/pdf", headers=headers)
+    return HTMLResponse(nonconformance_html(report), headers=headers)
+
+
+def _set_out(record: Record, stored: StoredItem, photo: Callable[[str], bytes | None]) -> Nonconformance:
+    delivery = list(record.items(run=stored.run_id))
+    # What people decided counts for the units of the same line.
+    same_run = [record.item(each.id) if stored.line and each.line == stored.line else each for each in delivery]
+    return nonconformance(
+        stored,
+        created_at=now_in_words(),
+        version=__version__,
+        order_name=record.run(stored.run_id).order_name,
+        same_run=same_run,
+        photo=photo,
+    )
+
+
+def is_reportable(record: Record, stored: StoredItem) -> bool:
+    """Return whether something was found on an item that its supplier could answer."""
+    try:
+        _set_out(record, stored, lambda _: None)
+    except WrongUsage:
+        return False
+    return True
 
 
 async def delivery_records(request: Request) -> Response:
@@ -99,6 +133,8 @@ def _records(request: Request, **filters: Any) -> Response:
 ROUTES = routes(
     ("GET", "/deliveries/{run}/report", delivery_report),
     ("GET", "/items/{item}/report", item_report),
+    ("GET", "/items/{item}/nonconformance.html", nonconformance_report),
+    ("GET", "/items/{item}/nonconformance.pdf", nonconformance_report),
     ("GET", "/deliveries/{run}/records.csv", delivery_records),
     ("GET", "/deliveries/{run}/records.json", delivery_records),
     ("GET", "/records.csv", all_records),

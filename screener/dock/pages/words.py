@@ -252,6 +252,12 @@ def moment(text: str | None) -> str:
     return f"{at.day} {at:%B}, {at:%H:%M}"
 
 
+def day(iso_date: str) -> str:
+    """Return a date in words: ``25 November 2026``."""
+    at = dt.date.fromisoformat(iso_date)
+    return f"{at.day} {at:%B %Y}"
+
+
 def photo_says(photo: BenchPhoto) -> str:
     """Return how a photo fared."""
     if photo.state == "reading":

@@ -75,7 +75,8 @@ function outcomeOf(request, photo) {
     mark(photo, null, "waits: reload this page");
     return "later";
   }
-  say(`${photo.title} was not taken: ${says || "the server refused it"}`, 20);
+  // Named as the device names it: of several photos added at once, which one?
+  say(`${photo.title} (${photo.name}) was not taken: ${says || "the server refused it"}`, 20);
   return "refused";
 }
 

@@ -52,3 +52,28 @@ def test_records_leave_in_both_forms(worked):
     assert [row["requirement"] for row in csv.DictReader(io.StringIO(table.lstrip("﻿")))] == ["6202-2RS"]
     items = json.loads(page.request.get(f"/deliveries/{run}/records.json").text())
     assert [item["result"]["disposition"] if "result" in item else item["disposition"] for item in items] == ["hold"]
+
+
+def test_the_buyer_finds_rates_photos_and_the_report_to_the_supplier(worked, album):
+    page = worked
+    page.goto("/held")
+    page.get_by_role("link", name="Photos and papers for Ternfield Trade Counter").first.click()
+    expect(page.locator(".marked svg polygon.outline").first).to_be_visible()
+    picture = page.locator(".marked image").first
+    size = picture.evaluate("each => fetch(each.href.baseVal).then(answer => answer.status)")
+    assert size == 200
+    album(page, "buyer-item-marked", full=False)
+    with page.expect_download() as taken:
+        page.get_by_role("link", name="Report to the supplier (PDF)").click()
+    assert taken.value.path().read_bytes().startswith(b"%PDF")
+    text = page.request.get(page.get_by_role("link", name="Report to the supplier (HTML)").get_attribute("href")).text()
+    # ISO 9001:2015, 8.7.2: the nonconformity and what was done about it are documented.
+    assert "8.7.2" in text
+    assert "6202-2RS" in text
+    page.goto("/suppliers/one?name=ternfield+trade+counter")
+    # Jeffreys interval for 1 of 1 (Brown, Cai and DasGupta 2001): from 15 % with its upper end at 100 %.
+    expect(page.locator("main")).to_contain_text("1 of 1 held: between 15 and 100 % (too few to say)")
+    expect(page.locator("main")).to_contain_text("too few deliveries or cases to see a change")
+    page.locator("summary", has_text="By kind of part").click()
+    expect(page.get_by_role("columnheader", name="Suspect").first).to_be_visible()
+    album(page, "buyer-supplier")
