@@ -73,7 +73,7 @@ def _option(name: str, value: str, says: str) -> Any:
 
 _Text = str | None
 _Number = float | None
-_MANY = "mm; repeat. 2:25.004 is a reading in the second cross section."
+_MANY = "mm, or with in for inches; repeat. 2:25.004 is a reading in the second cross section."
 Rotating = Annotated[
     _Text, _option("--rotating", "RING", "Ring that turns relative to the load: inner, outer, undefined, axial.")
 ]
@@ -263,22 +263,14 @@ def sections(
     WrongUsage
         A text that is no reading.
     """
+    from screener.metrology.length_text import length_mm
     from screener.metrology.reading import Reading
 
     found: dict[str, list[Reading]] = {}
     for text in texts:
         section, _, value = text.rpartition(":")
-        found.setdefault(section.strip() or "1", []).append(Reading(_number(value, where), instrument, temperature_c))
+        found.setdefault(section.strip() or "1", []).append(Reading(length_mm(value, where), instrument, temperature_c))
     return tuple(tuple(found[name]) for name in sorted(found))
-
-
-def _number(text: str, where: str) -> float:
-    try:
-        return float(text.strip().replace(",", "."))
-    except ValueError:
-        raise WrongUsage(
-            f"“{text}” is no reading.", where=where, next_step="Write millimetres: 25.009, or 2:25.004."
-        ) from None
 
 
 def _ring_readings(values: list[float] | None, instrument: str, temperature_c: float | None) -> tuple[Reading, ...]:

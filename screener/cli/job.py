@@ -131,10 +131,11 @@ def _split(text: str, where: str, form: str) -> tuple[str, str]:
 
 def _with_reading(card: JobCard, text: str) -> JobCard:
     from screener.metrology.fits.job_card import with_reading
+    from screener.metrology.length_text import lengths_mm
 
     left, values = _split(text, "--reading", "PART.shaft=25.009,25.011")
     name, _, word = left.rpartition(".")
-    return with_reading(card, name, _seat(word), _values(values, "--reading"))
+    return with_reading(card, name, _seat(word), lengths_mm(values, "--reading"))
 
 
 def _seat(word: str) -> Seat:
@@ -143,15 +144,6 @@ def _seat(word: str) -> Seat:
     if word == "housing":
         return "housing"
     raise WrongUsage(f"“{word}” is no seat.", where="--reading", next_step="Write PART.shaft=… or PART.housing=….")
-
-
-def _values(text: str, where: str) -> tuple[float, ...]:
-    try:
-        return tuple(float(value) for value in text.replace(";", " ").replace(",", " ").split())
-    except ValueError:
-        raise WrongUsage(
-            f"“{text}” holds no readings.", where=where, next_step="Write millimetres with a point: 25.009, 25.011."
-        ) from None
 
 
 def _with_photo(card: JobCard, text: str) -> JobCard:
@@ -190,11 +182,12 @@ def _with_card_tick(card: JobCard, line: str) -> JobCard:
 def _asked(card: JobCard) -> JobCard:
     """Ask for what is missing; an empty answer goes on."""
     from screener.metrology.fits.job_card import missing_readings, with_reading
+    from screener.metrology.length_text import lengths_mm
 
     for each in missing_readings(card):
         answer = typer.prompt(f"{each.says} (several with blanks, empty to go on)", default="", show_default=False)
         if answer.strip():
-            card = with_reading(card, each.part, each.seat, _values(answer, each.says))
+            card = with_reading(card, each.part, each.seat, lengths_mm(answer, each.says))
     return card
 
 

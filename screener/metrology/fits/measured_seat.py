@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from screener.errors import WrongUsage
 from screener.metrology.estimate import Estimate, estimate
 from screener.metrology.fits.span import Span
+from screener.metrology.length_text import inches_hint
 from screener.metrology.reading import Reading
 from screener.metrology.temperature import ALPHA_STEEL, REFERENCE_C
 from screener.specs.fit_materials import MaterialRow
@@ -79,7 +80,8 @@ def _check_size(seat: str, nominal_mm: float, sections: tuple[tuple[Reading, ...
             raise WrongUsage(
                 f"{reading.value_mm:g} mm cannot be a {seat} for a nominal {nominal_mm:g} mm.",
                 where=seat,
-                next_step="Check the reading, the unit (mm) and the designation.",
+                next_step=f"{inches_hint(reading.value_mm, nominal_mm, _MOST_OFF)}"
+                "Check the reading, the unit (mm) and the designation.",
                 code="reading",
             )
 

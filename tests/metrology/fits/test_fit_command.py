@@ -170,7 +170,7 @@ def test_missing_readings_are_asked_for(card: Path) -> None:
     [
         (["--reading", "bearing.shaft"], 2, "Write PART.shaft"),
         (["--reading", "bearing.hub=3"], 2, "no seat"),
-        (["--reading", "bearing.shaft=x"], 2, "no readings"),
+        (["--reading", "bearing.shaft=x"], 2, "no reading"),
         (["--reading", "gear.shaft=25"], 2, "no part"),
         (["--tick", "card-9"], 2, "no line"),
         (["--photo", "bearing"], 2, "PART=FILE"),
