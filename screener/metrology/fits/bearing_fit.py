@@ -143,7 +143,7 @@ def fit_bearing(case: BearingCase) -> BearingFit:
         not_checked=_not_checked(case),
         outcome=outcome,
         says=f"{HEADLINES[outcome]}. {' '.join((*look_again, *brief))}",
-        against=_against((shaft, housing), answer, running, set_on_assembly=set_on_assembly),
+        against=_against(case, (shaft, housing), answer, running, set_on_assembly=set_on_assembly),
         look_again=look_again,
         brief=brief,
     )
@@ -318,14 +318,25 @@ def _brief(seats: tuple[SeatFit, SeatFit], clearance_says: str) -> tuple[str, ..
     return (*(seat_brief(seat.seat, seat.interference, seat.kind, seat.wants) for seat in seats), clearance_says)
 
 
+def _not_told(case: BearingCase) -> str:
+    """What the mechanic has not told and without which no class can be named; empty where all is told."""
+    if case.shaft.zone is not None and case.housing.zone is not None:
+        return ""
+    if case.turning is None:
+        return "which ring turns relative to the load was not told"
+    return "load not told" if case.load is None and case.load_share is None else ""
+
+
 def _against(
+    case: BearingCase,
     seats: tuple[SeatFit, SeatFit],
     answer: ClearanceAnswer | None,
     running: tuple[RunningFit, ...],
     *,
     set_on_assembly: bool,
 ) -> tuple[str, ...]:
-    found = [seat_reason(seat) for seat in seats]
+    untold = _not_told(case)
+    found = [untold, *(seat_reason(seat, untold=bool(untold)) for seat in seats)]
     found += [lost_reason(each) for each in running]
     if answer is not None:
         found.append(_clearance_reason(answer))
@@ -371,7 +382,7 @@ def _state_words(
         "closed": part.closure is not None and part.closure.kind != "open",
         "open": part.closure is None or part.closure.kind == "open",
         "thin housing": case.housing.wall_mm is not None,
-        "hollow shaft": case.shaft.wall_mm is not None,
+        "hollow shaft": bool(case.shaft.wall_mm),
         "light alloy": housing.made_of.material in light,
         "compound": any(seat.loose is not None and seat.loose.compounds for seat in (shaft, housing)),
         "large": row.bore_mm > 80,

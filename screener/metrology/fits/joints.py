@@ -45,6 +45,29 @@ def _stiffness(row: MaterialRow) -> Stiffness:
     return Stiffness(row.youngs_gpa, row.poisson)
 
 
+def _check_wall(seat: Seat, row: BoundaryRow, wall_mm: float | None) -> None:
+    if wall_mm is None:
+        return
+    # NaN fails the comparisons too.
+    good = 0 <= wall_mm < row.bore_mm if seat == "shaft" else row.od_mm < wall_mm < row.od_mm * _THICK
+    if not good:
+        what, rule = (
+            ("The bore of the hollow shaft", "smaller than the shaft")
+            if seat == "shaft"
+            else (
+                "The outside of the housing",
+                "larger than its bore",
+            )
+        )
+        size_mm = row.bore_mm if seat == "shaft" else row.od_mm
+        raise WrongUsage(
+            f"{what} has to be {rule}, {size_mm:g} mm; with {wall_mm:g} mm the two do not lie inside each other.",
+            where=seat,
+            next_step="Leave it out for a solid shaft or a thick housing.",
+            code="diameters",
+        )
+
+
 def joint(seat: Seat, row: BoundaryRow, where: Raceways, given: SeatGiven) -> Joint:
     """Return the joint of a seat with its ring; the ring ends at the raceway.
 
@@ -53,6 +76,7 @@ def joint(seat: Seat, row: BoundaryRow, where: Raceways, given: SeatGiven) -> Jo
     WrongUsage
         Walls that do not lie inside each other; a material that is not known.
     """
+    _check_wall(seat, row, given.wall_mm)
     body, ring = _stiffness(known_material(given.material, seat)), _stiffness(known_material(RING_MATERIAL, seat))
     if seat == "shaft":
         return Joint(given.wall_mm or 0.0, row.bore_mm, where.inner_mm, body, ring)

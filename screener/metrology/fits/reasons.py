@@ -7,8 +7,8 @@ from screener.metrology.fits.seat_fit import SeatFit
 from screener.metrology.fits.seat_wording import missed_words
 
 
-def seat_reason(seat: SeatFit) -> str:
-    """Return why a seat is not simply right; empty where it is."""
+def seat_reason(seat: SeatFit, *, untold: bool = False) -> str:
+    """Return why a seat is not simply right; empty where it is, or where ``untold`` says it already."""
     name = seat.seat
     if seat.outcome == "fits":
         return ""
@@ -21,7 +21,7 @@ def seat_reason(seat: SeatFit) -> str:
     if seat.kind == "loose":
         return f"{name} is loose"
     if not seat.recommended:
-        return f"no class known for the {name}"
+        return "" if untold else f"no class known for the {name}"
     return f"{name}: these readings do not settle it"
 
 

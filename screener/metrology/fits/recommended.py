@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from screener.errors import WrongUsage
 from screener.metrology.decision import Limits, Verdict, decide_interval
 from screener.metrology.fits.case import BearingCase
 from screener.metrology.fits.measured_seat import MeasuredSeat
@@ -56,6 +57,37 @@ def limits_of(zone: str, nominal_mm: float) -> Limits:
     return Limits(nominal_mm + found.lower_um / 1000, nominal_mm + found.upper_um / 1000, found.rests_on)
 
 
+def check_zone(seat: Seat, zone: str) -> None:
+    """Refuse a hole's class for a shaft and the other way round: H7 and h7 are two things.
+
+    Raises
+    ------
+    WrongUsage
+        Naming the seat.
+    """
+    letter = zone.strip()[:1]
+    if letter.isalpha() and letter.isupper() == (seat == "shaft"):
+        kind, other = ("small", "k6, h11") if seat == "shaft" else ("capital", "H7, N7")
+        raise WrongUsage(
+            f"“{zone}” is no class for a {seat}: its letter is a {kind} one.",
+            where=seat,
+            next_step=f"Write it as the drawing does: {other}.",
+            code="zone",
+        )
+
+
+LOOSEST: dict[Seat, str] = {"shaft": "g6", "housing": "H8"}
+"""The loosest class any list gives a bearing's seat; what is wider is loose, whatever the load."""
+
+
+def loosest(seat: Seat, nominal_mm: float) -> tuple[Recommended, ...]:
+    """Return the loosest class that lists give, for a seat whose load case is not known; empty outside the tables."""
+    try:
+        return (_one(LOOSEST[seat], "", "", "", nominal_mm, None, None),)
+    except WrongUsage:
+        return ()
+
+
 def decide_seat(measured: MeasuredSeat, limits: Limits) -> Verdict:
     """Decide a seat (ISO 14253-1); a small bore is never called too small from jaws that read small bores short."""
     verdict = decide_interval(measured.size_mm.low, measured.size_mm.high, limits)
@@ -74,6 +106,7 @@ def recommend(
     """Return the drawing's class, or every class lists give for the case; empty where no list has a row."""
     given = case.shaft if seat == "shaft" else case.housing
     if given.zone is not None:
+        check_zone(seat, given.zone)
         return (_one(given.zone, "", "", "the machine's drawing, as told", nominal_mm, measured, None),)
     if case.turning is None:
         return ()

@@ -8,10 +8,11 @@ from dataclasses import dataclass
 from screener.errors import WrongUsage
 from screener.metrology.decision import Limits, Verdict
 from screener.metrology.fits.case import SealCaseGiven, SeatGiven
+from screener.metrology.fits.checking import FASTEST_RPM, check_within
 from screener.metrology.fits.companions import Companion, seal_companions
 from screener.metrology.fits.joints import known_material
 from screener.metrology.fits.measured_seat import MeasuredSeat, measure_seat
-from screener.metrology.fits.recommended import decide_seat, limits_of
+from screener.metrology.fits.recommended import check_zone, decide_seat, limits_of
 from screener.metrology.fits.seat_fit import Outcome
 from screener.metrology.fits.sequence import Line, seal_sequence
 from screener.metrology.fits.span import Span
@@ -102,6 +103,8 @@ def fit_seal(case: SealCaseGiven) -> SealFit:
             next_step="Write shaft x housing x width: 35x52x7.",
             code="designation",
         )
+    check_within(case.hardness_hrc, "hardness of the track", 0.0, 70.0, "HRC")
+    check_within(case.roughness_ra_um, "surface of the track, Ra", 0.0, 100.0, "µm")
     shaft = _seat("shaft", part.bore_mm, case.shaft)
     housing = _seat("housing", part.od_mm, case.housing)
     speed = surface_speed(shaft, case.rpm)
@@ -129,6 +132,8 @@ def fit_seal(case: SealCaseGiven) -> SealFit:
 
 def _seat(seat: Seat, nominal_mm: float, given: SeatGiven) -> SealSeatFit:
     measured = measure_seat(seat, nominal_mm, given.sections, known_material(given.material, seat))
+    if given.zone:
+        check_zone(seat, given.zone)
     zones = ((given.zone, "the machine's drawing, as told"),) if given.zone else _ZONES[seat]
     decisions = []
     for zone, asked_by in zones:
@@ -170,8 +175,7 @@ def surface_speed(shaft: SealSeatFit, rpm: float | None) -> Span | None:
     """
     if rpm is None:
         return None
-    if not (math.isfinite(rpm) and rpm >= 0):
-        raise WrongUsage(f"{rpm:g} cannot be a speed.", where="rpm", next_step="Give revolutions per minute.")
+    check_within(rpm, "speed", 0.0, FASTEST_RPM, "rpm")
     nominal = Span(shaft.nominal_mm, shaft.nominal_mm)
     size = shaft.measured.size_mm if shaft.measured is not None else nominal
     return size.scaled(math.pi * rpm / 60 / 1000)
@@ -217,7 +221,7 @@ def _rests(row: SealSeatRow) -> str:
 def _speed_advice(material: str | None, speed: Span | None) -> Advice:
     if speed is None:
         return Advice("speed", None, "Speed not told: the lip's limit is not checked.", "fit_seal_speeds.csv")
-    value = f"surface speed {speed.low:.2f} to {speed.high:.2f} m/s"
+    value = f"surface speed {_speed_words(speed)} m/s"
     row = seal_speed(material) if material else None
     if row is None:
         named = f"The table has no speed limit for {material}" if material else "The material is not known"
@@ -228,6 +232,11 @@ def _speed_advice(material: str | None, speed: Span | None) -> Advice:
     if speed.low > row.high_m_per_s:
         return Advice("speed", "do_not", f"{limit}; {value}: too fast for this material.", row.row_name)
     return Advice("speed", "review", f"{limit}; {value}: within some, not all.", row.row_name)
+
+
+def _speed_words(speed: Span) -> str:
+    low, high = f"{speed.low:.2f}", f"{speed.high:.2f}"
+    return low if low == high else f"{low} to {high}"
 
 
 def _lip_advice(case: SealCaseGiven) -> Advice:

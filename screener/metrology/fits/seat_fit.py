@@ -23,7 +23,7 @@ from screener.metrology.fits.loose_seat import LooseSeat, loose_seat
 from screener.metrology.fits.measured_seat import MeasuredSeat, form_words, measure_seat
 from screener.metrology.fits.pressing import Pressing, pressing
 from screener.metrology.fits.raceway import Raceways
-from screener.metrology.fits.recommended import Recommended, recommend
+from screener.metrology.fits.recommended import Recommended, loosest, recommend
 from screener.metrology.fits.seat_wording import seat_says
 from screener.specs.boundary import BoundaryRow
 from screener.specs.fit_materials import MaterialRow
@@ -102,7 +102,7 @@ def fit_seat(
     of_seat = seat_size(measured, recommended)
     body = joint(seat, row, where, given)
     found = _interference(seat, of_seat, of_ring, given)
-    kind = _kind(seat, found, of_ring, recommended)
+    kind = _kind(seat, found, of_ring, recommended or loosest(seat, nominal_mm))
     wanted = wants(seat, case.turning)
     outcome = _outcome(measured, recommended, kind, wanted)
     return SeatFit(

@@ -66,6 +66,7 @@ def test_what_speaks_against_is_said_in_a_few_words() -> None:
     assert normal(housing=bore_seat(51.980)).against[0] == "housing 14 to 26 µm below H7"
     assert normal(shaft=SeatGiven()).against == ("shaft not measured",)
     assert fit_bearing(BearingCase("6205")).against == (
+        "which ring turns relative to the load was not told",
         "shaft not measured",
         "housing not measured",
         "clearance not known",
@@ -94,6 +95,22 @@ def test_a_worn_housing_beyond_any_class_is_loose() -> None:
     assert fit.housing.loose is not None
     assert "Sleeve" in fit.housing.loose.says
     assert fit.outcome == "do_not"
+
+
+def test_a_good_housing_is_not_called_loose_because_the_load_was_not_told() -> None:
+    """H8, the loosest class of the lists: 39 µm on 47 mm (ISO 286-2), with the ring's 11 µm (ISO 492) 50 µm of gap."""
+    snug, wide = (fit_bearing(BearingCase("6204", shaft=seat(20.006), housing=bore_seat(at))) for at in (47.01, 47.09))
+    assert snug.housing.kind == "slide"
+    assert snug.housing.loose is None
+    assert snug.outcome == "review"
+    assert snug.against == ("which ring turns relative to the load was not told",)
+    assert wide.housing.kind == "loose"
+
+
+def test_a_shaft_with_a_bore_of_nothing_is_solid() -> None:
+    plain, zero = normal(), normal(shaft=seat(25.007, 25.006, wall_mm=0.0))
+    assert zero.shaft.pressing == plain.shaft.pressing
+    assert zero.steps == plain.steps
 
 
 def test_the_order_of_work_presses_on_the_tight_ring() -> None:
@@ -316,6 +333,13 @@ def test_through_the_whole_answer_a_larger_shaft_never_leaves_more_clearance(a: 
         {"shaft": seat(25.007, surface="rough")},
         {"shaft": seat(25.007, zone="q9")},
         {"shaft": seat(25.007, wall_mm=26)},
+        {"shaft": seat(25.007, wall_mm=-3)},
+        {"shaft": seat(25.007, wall_mm=float("nan"))},
+        {"housing": bore_seat(52.01, wall_mm=0)},
+        {"housing": bore_seat(52.01, wall_mm=52)},
+        {"housing": bore_seat(52.01, wall_mm=float("inf"))},
+        {"shaft": seat(25.007, zone="H7")},
+        {"housing": bore_seat(52.01, zone="k6")},
         {"housing": bore_seat(52.01, wall_mm=50)},
         {"friction": "honey"},
         {"running": Temperatures(float("nan"), 20)},

@@ -105,3 +105,29 @@ def test_json_is_whole() -> None:
     assert document["kind"] == "shaft_seal"
     assert {each["about"] for each in document["advice"]} == {"surface", "hardness", "speed", "lip"}
     assert document["companions"]
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        {"hardness_hrc": -4.0},
+        {"hardness_hrc": 580.0},  # Vickers told for Rockwell
+        {"roughness_ra_um": -1.0},
+        {"roughness_ra_um": float("nan")},
+        {"rpm": 1e9},
+        {"shaft": SeatGiven(zone="H8")},
+        {"housing": SeatGiven(zone="h11")},
+    ],
+)
+def test_slips_are_told_in_words(more: dict[str, object]) -> None:
+    with pytest.raises(WrongUsage) as caught:
+        fit(**more)
+    assert caught.value.next_step
+
+
+def test_what_speaks_against_is_said_in_a_few_words() -> None:
+    assert fit().against == ()
+    assert fit().brief[0].endswith("within h11 and h10.")
+    worn = fit(shaft=SeatGiven(((Reading(34.70, "micrometer"),),)))
+    assert worn.against == ("shaft outside h11 and h10",)
+    assert "which way the lip faces was not told" in fit(keep=None).against
