@@ -70,7 +70,7 @@ def _photos_on(other: Item, item: Item, prints: Mapping[str, str]) -> list[tuple
     copies = [
         (
             mine,
-            f"item {other.key}, as {names[theirs]}: the same picture saved again or made smaller, or an unmoved camera",
+            f"item {other.key}, as {names[theirs]}: the same picture saved again, cut or turned, or an unmoved camera",
         )
         for mine in sorted(_photos(item) - _photos(other))
         for theirs in sorted(_photos(other) - _photos(item))

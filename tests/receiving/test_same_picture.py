@@ -39,7 +39,14 @@ def test_a_photo_saved_again_for_another_item_is_told(tmp_path: Path) -> None:
     (says,) = findings(picture, cv2.imdecode(data, cv2.IMREAD_GRAYSCALE), tmp_path)
     assert "box.jpg" in says
     assert "item 2, as copy.jpg" in says
-    assert "saved again or made smaller" in says
+    assert "saved again, cut or turned" in says
+
+
+def test_a_part_of_a_photo_turned_for_another_item_is_told(tmp_path: Path) -> None:
+    picture = cv2.imread(str(PHOTOS / "01" / "box.jpg"), cv2.IMREAD_GRAYSCALE)
+    height, width = picture.shape
+    part = np.ascontiguousarray(np.rot90(picture[height // 10 : height * 8 // 10, width // 5 :]))
+    assert len(findings(picture, part, tmp_path)) == 1
 
 
 @pytest.mark.parametrize("other", ["02/box.jpg", "01/face_1.jpg"])

@@ -9,6 +9,7 @@ from pathlib import Path
 import cv2
 import numpy as np
 import pytest
+from vision.measure_fingerprint import cropped
 
 from screener.vision.fingerprint import fingerprint, likeness
 
@@ -27,6 +28,10 @@ def saved(picture: np.ndarray, quality: int) -> np.ndarray:
 COPIES = {
     "saved as JPEG 30": lambda g: saved(g, 30),
     "half size, saved again": lambda g: saved(cv2.resize(g, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA), 60),
+    "turned by 90": lambda g: np.ascontiguousarray(np.rot90(g)),
+    "turned by 180": lambda g: np.ascontiguousarray(np.rot90(g, 2)),
+    "70 % kept, saved again": lambda g: saved(cropped(g, 0.3), 60),
+    "60 % kept, turned, saved again": lambda g: saved(np.rot90(cropped(g, 0.4)), 50),
 }
 
 
@@ -52,7 +57,7 @@ def test_a_bent_picture_is_another_shot():
 
 
 def test_a_fingerprint_is_small_and_a_plain_wall_has_none():
-    assert all(len(base64.b64decode(fingerprint(gray(p)))) < 6144 for p in PHOTOS)
+    assert all(len(base64.b64decode(fingerprint(gray(p)))) < 16384 for p in PHOTOS)
     assert fingerprint(np.full((300, 400), 128, np.uint8)) == ""
 
 

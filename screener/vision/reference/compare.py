@@ -30,9 +30,13 @@ if TYPE_CHECKING:
 
 _LEAST_FRAME_SCALE = 0.85
 _LEAST_SIDE_PX = 420
-LEAST_IN_PLACE = 0.34
-"""Share of the reference's elements that must be in place; else it is another design, and nothing is concluded."""
-OTHER_DESIGN = "most of the print is not as in the reference: another side, another product or another design."
+LEAST_IN_PLACE = 0.6
+"""Share of the reference's elements that must be in place; else it is another design, and nothing is concluded. Of 30
+drawn packages of other products on one maker's grid 0.5 at most were in place, of the same product all."""
+OTHER_DESIGN = (
+    "another product's package, another side of it or another layout, for much of the print is not where the reference "
+    "has it: not compared."
+)
 _LEAST_PRINTED = 3
 _SURE_LETTERS = 0.8
 NO_PANEL = (
