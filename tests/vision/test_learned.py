@@ -76,7 +76,7 @@ def test_both_circles_together_are_no_worse_than_geometry(scenes):
 
 
 def test_without_the_network_geometry_stands_alone(scenes, monkeypatch):
-    monkeypatch.setattr(learned, "_session", lambda: None)
+    monkeypatch.setattr(learned, "_session", lambda _threads: None)
     picture, _ = scenes[0]
     pair = find_parts(picture)[0]
     assert sharpened(picture, pair) is pair

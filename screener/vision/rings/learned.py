@@ -2,8 +2,8 @@
 
 The part is unwrapped about a rough outer ellipse (rows: radius, columns: angle); for each angle the network gives a
 distribution over the radius for each of four circles: the full OD and the outer edge of the top face, the inner edge of
-the top face and the full bore. Robust ellipses through their means are the answer. It was trained on drawn pictures
-only (tests/training); where its file or onnxruntime is missing, geometry stands alone.
+the top face and the full bore. Robust ellipses through their means are the answer. It was trained on traced and
+drawn pictures (tests/training); where its file or onnxruntime is missing, geometry stands alone.
 """
 
 from __future__ import annotations
@@ -33,6 +33,8 @@ ROWS, COLUMNS, STRIDE = 192, 256, 2
 RHO_FIRST, RHO_LAST = 0.18, 1.30
 """Radii of the first and the last row, in units of the rough ellipse. These five are the network's own."""
 STEP = (RHO_LAST - RHO_FIRST) / (ROWS - 1)
+TRAINED_SPREAD_REL = STEP
+"""Spread of the distributions that it was trained to give, one row; more is doubt."""
 STRIP_RADIUS_PX = 190.0
 """Outer radius to which a part is reduced before it is unwrapped: one row is then one pixel."""
 PASSES = 2
