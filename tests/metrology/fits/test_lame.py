@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -10,6 +12,8 @@ from scipy.sparse import lil_matrix
 from scipy.sparse.linalg import spsolve
 
 from screener.errors import WrongUsage
+from screener.metrology.fits.case import SeatGiven
+from screener.metrology.fits.joints import joint
 from screener.metrology.fits.lame import (
     Joint,
     Stiffness,
@@ -18,6 +22,9 @@ from screener.metrology.fits.lame import (
     pressure_mpa,
     shrinkage_um,
 )
+from screener.metrology.fits.raceway import raceways
+from screener.specs.boundary import boundary
+from screener.specs.fit_tables import Seat
 
 STEEL = Stiffness(208, 0.30)
 IRON = Stiffness(110, 0.26)
@@ -90,6 +97,33 @@ def test_against_finite_differences(joint: Joint) -> None:
     assert growth_um(joint, 20) == pytest.approx(growth, rel=5e-3)
     assert shrinkage_um(joint, 20) == pytest.approx(shrinkage, rel=5e-3, abs=1e-6)
     assert hoop_stress_mpa(joint, 20) == pytest.approx(hoop, rel=5e-3)
+
+
+@pytest.mark.parametrize("designation", ["608", "6205", "6310", "6330", "NU210", "NU2228", "22218", "30210"])
+@pytest.mark.parametrize(
+    ("seat", "given"),
+    [
+        ("shaft", SeatGiven()),
+        ("shaft", SeatGiven(material="titanium")),
+        ("shaft", SeatGiven(wall_mm=-0.9)),  # a share of the bore: a tube
+        ("housing", SeatGiven(material="aluminium", wall_mm=-1.08)),  # a share of the outside: a shell
+        ("housing", SeatGiven(material="grey cast iron", wall_mm=-2.5)),
+    ],
+)
+def test_joints_as_the_program_makes_them_against_finite_differences(
+    designation: str, seat: Seat, given: SeatGiven
+) -> None:
+    row = boundary(designation)
+    assert row is not None
+    nominal_mm = row.bore_mm if seat == "shaft" else row.od_mm
+    wall_mm = None if given.wall_mm is None else round(-given.wall_mm * nominal_mm, 2)
+    made = joint(seat, row, raceways(row), replace(given, wall_mm=wall_mm))
+    interference_um = nominal_mm * 0.5  # 0.5 in 1000 of the diameter
+    pressure, growth, shrinkage, hoop = numerical(made, interference_um)
+    assert pressure_mpa(made, interference_um) == pytest.approx(pressure, rel=5e-3)
+    assert growth_um(made, interference_um) == pytest.approx(growth, rel=5e-3)
+    assert shrinkage_um(made, interference_um) == pytest.approx(shrinkage, rel=5e-3, abs=1e-6)
+    assert hoop_stress_mpa(made, interference_um) == pytest.approx(hoop, rel=5e-3)
 
 
 def test_published_forms_for_equal_materials() -> None:
