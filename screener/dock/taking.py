@@ -120,7 +120,7 @@ async def _keep(request: Request, upload: Upload, run_id: int, line: str, name: 
     if not receipt.read:
         state.work.read_soon(PhotoJob(run_id, line, receipt.sha256))
     else:
-        await state.work.changed(run_id, line)
+        state.work.answer_soon(run_id, line)
     return JSONResponse({"says": GOT_IT, "waiting": state.work.waiting, **asdict(receipt)}, status_code=202)
 
 

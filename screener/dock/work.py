@@ -83,6 +83,9 @@ class Work:
         self._queue: asyncio.Queue[PhotoJob] = asyncio.Queue()
         self._at_work: set[PhotoJob] = set()
         self._turns: defaultdict[int, asyncio.Lock] = defaultdict(asyncio.Lock)
+        self._side_turn = asyncio.Lock()
+        self._due_soon: set[tuple[int, str]] = set()
+        self._answering: set[asyncio.Task[None]] = set()
         self._left: set[object] = set()
         self._tasks: list[asyncio.Task[None]] = []
 
@@ -92,12 +95,13 @@ class Work:
         return self
 
     async def __aexit__(self, *_: object) -> None:
-        for task in self._tasks:
+        tasks = [*self._tasks, *self._answering]
+        for task in tasks:
             task.cancel()
         self._beside.close()
         for child in (*self._readers, self._side):
             child.close()
-        await asyncio.gather(*self._tasks, return_exceptions=True)
+        await asyncio.gather(*tasks, return_exceptions=True)
 
     @property
     def waiting(self) -> int:
@@ -130,6 +134,26 @@ class Work:
             async with self._turns[run_id]:
                 await run_in_threadpool(self._bench.screen_line, run_id, line)
 
+    def answer_soon(self, run_id: int, line: str) -> None:
+        """Answer a line anew without waiting for it: whoever sent a photo has only to hear that it is kept."""
+        if (run_id, line) not in self._due_soon:
+            self._due_soon.add((run_id, line))
+            task = asyncio.create_task(self._answer_soon(run_id, line))
+            self._answering.add(task)
+            task.add_done_callback(self._answering.discard)
+
+    async def _answer_soon(self, run_id: int, line: str) -> None:
+        try:
+            async with self._turns[run_id]:
+                # What is given from here on needs an answer of its own.
+                self._due_soon.discard((run_id, line))
+            await self.changed(run_id, line)
+        except ScreenerError as error:
+            # What was given stands in the record; the sweep takes it up again.
+            log.warning("line %s of run %s: %s", line, run_id, error)
+        except Exception:
+            log.exception("a fault of ours on line %s of run %s", line, run_id)
+
     async def aside(self, task: Callable[..., T], *given: Any) -> T:
         """Do something short with what a stranger sent (a spreadsheet, a small picture) in the process for it.
 
@@ -138,7 +162,9 @@ class Work:
         ScreenerError
             It could not be read, or the process stopped on it.
         """
-        return await run_in_threadpool(self._side.do, task, *given, seconds=SIDE_SECONDS)
+        # Waiting here, not in a thread: twenty tablets asking for small pictures would hold all threads there are.
+        async with self._side_turn:
+            return await run_in_threadpool(self._side.do, task, *given, seconds=SIDE_SECONDS)
 
     async def _read(self, reader: Child) -> None:
         if self._settings.prepare_readers:
