@@ -11,6 +11,7 @@ import pytest
 from vision.ring_scenes import BEARING_6205, Disc, PinholeBench, draw, ellipse_error
 
 from screener.vision.rings import find_parts
+from screener.vision.rings.edges import noise_of
 
 PHOTOS = Path(__file__).resolve().parents[3] / "shared" / "photos"
 
@@ -55,6 +56,20 @@ def test_pen_across_the_part_does_not_matter() -> None:
     cv2.line(picture, (100, 200), (1100, 620), (90, 40, 130), 26, cv2.LINE_AA)
     parts = find_parts(picture)
     assert ellipse_error(parts[0].outer.ellipse, bench.circle(26.0)) < 0.02
+
+
+@pytest.mark.parametrize(("tilt_deg", "noise", "contrast"), [(30.0, 14.0, 0.25), (0.0, 20.0, 0.35), (15.0, 20.0, 0.35)])
+def test_faint_part_in_strong_noise(tilt_deg: float, noise: float, contrast: float) -> None:
+    bench = PinholeBench(tilt_deg, 150.0)
+    faint = [Disc(d.radius_mm, round(120 + contrast * (d.grey - 120))) for d in BEARING_6205]
+    parts = find_parts(draw(bench, faint, noise=noise))
+    assert ellipse_error(parts[0].outer.ellipse, bench.circle(26.0)) < 0.02
+
+
+@pytest.mark.parametrize("sigma", [3.0, 8.0, 20.0])
+def test_noise_is_told_from_edges(sigma: float) -> None:
+    picture = draw(PinholeBench(15.0, 150.0), BEARING_6205, noise=sigma)  # numpy's normal deviates of this sigma
+    assert noise_of(picture) == pytest.approx(sigma, rel=0.06)
 
 
 @pytest.mark.parametrize("kind", ["even", "noise", "stripes"])

@@ -19,6 +19,11 @@ Pixels = NDArray[np.uint8]
 NOISE_FACTOR = 4.0
 """A weak edge stands this many noise gradients above nothing: 4 sigma leaves about one false pixel in ten thousand."""
 SMOOTHING_PX = 1.4
+NOISY = 2.0
+"""Standard deviation of the noise, in grey levels of the working copy, above which it is taken out first: below it
+smoothing is enough, and nothing of a good photo is changed."""
+GRAIN = 8.0
+"""Colours that differ by less than so many deviations, summed over the channels, are averaged."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +78,7 @@ def steepest_gradient(
 
 def edge_map(image: Pixels, smoothing_px: float = SMOOTHING_PX) -> EdgeMap:
     """Find the edge points and arcs of a working copy (about a megapixel)."""
-    dx, dy = steepest_gradient(image, smoothing_px)
+    dx, dy = steepest_gradient(_quieter(image), smoothing_px)
     magnitude = np.hypot(dx, dy)
     weak = NOISE_FACTOR * _noise_gradient(magnitude)
     strong = max(1.6 * weak, float(np.percentile(magnitude, 80)))
@@ -83,6 +88,29 @@ def edge_map(image: Pixels, smoothing_px: float = SMOOTHING_PX) -> EdgeMap:
     strength = np.maximum(magnitude[ys, xs].astype(np.float64), 1e-9)
     points = EdgePoints(np.stack([xs, ys], axis=1).astype(np.float64), gradient / strength[:, None], strength)
     return EdgeMap(points, tuple(_arcs(edges, dx, dy)))
+
+
+def noise_of(image: Pixels) -> float:
+    """Standard deviation of the noise in grey levels: the median size of what no plane or edge explains.
+
+    The mask is Immerkaer's (Fast noise variance estimation, CVIU 64, 1996), whose response to noise is 6 sigma.
+    """
+    grey = image.mean(axis=2) if image.ndim == 3 else image
+    response = cv2.filter2D(grey.astype(np.float32), cv2.CV_32F, _NOISE_MASK)
+    return float(np.median(np.abs(response))) / (6 * 0.6745)
+
+
+_NOISE_MASK = np.array([[1, -2, 1], [-2, 4, -2], [1, -2, 1]], np.float32)
+
+
+def _quieter(image: Pixels) -> Pixels:
+    """A noisy picture with its grain averaged and its edges kept; any other as it is."""
+    noise = noise_of(image)
+    if noise < NOISY:
+        return image
+    for _ in range(2):
+        image = np.asarray(cv2.bilateralFilter(image, 7, GRAIN * noise, 2.5), dtype=np.uint8)
+    return image
 
 
 def _noise_gradient(magnitude: NDArray[np.float32]) -> float:
