@@ -123,6 +123,7 @@ def _held(item: StoredItem, order_name: str, standing: Standing | None) -> HeldI
         exit=item.result.get("exit", ""),
         suspicion=item.suspicion,
         standing=standing,
+        found=item.result.get("reason", ""),
     )
 
 

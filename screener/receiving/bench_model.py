@@ -234,6 +234,8 @@ class HeldItem:
     exit: str
     suspicion: str
     standing: Standing | None
+    found: str = ""
+    """The answer's own reason, also where a person's stands in ``reason``."""
 
 
 @dataclass(frozen=True, slots=True)
