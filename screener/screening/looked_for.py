@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from screener.screening.checks.readings import signs_to_be_seen
+from screener.screening.checks.reference import ALIKE, NOT_COMPARED
 from screener.screening.model import BOX_CHANNELS
 from screener.screening.observed import CERTAIN_FROM_P, observed
 from screener.specs.makers import match_maker
@@ -36,7 +37,7 @@ def looked_for(item: Item, indicators: Mapping[str, Indicator]) -> tuple[str, ..
     groups = groups_by_person(item)
     found = {name for name, needs in _NEEDS if all(_surely(item, *need) for need in needs)}
     found |= {name for name, attribute in _ANY_CHANNEL if observed(item, attribute)}
-    found |= _by_maker(item) | signs_to_be_seen(item)
+    found |= _by_maker(item) | signs_to_be_seen(item) | _beside_reference(item)
     return tuple(name for name, each in indicators.items() if name in found or each.group in groups)
 
 
@@ -63,6 +64,21 @@ def _by_maker(item: Item) -> set[str]:
     found |= {"LB1"} if any(maker.label_always for maker in known) else set()
     found |= {"LB4"} if observed(item, "gtin") and any(maker.gtin_prefixes for maker in known) else set()
     return found | ({"LB10"} if observed(item, "country") and any(maker.countries for maker in known) else set())
+
+
+def _beside_reference(item: Item) -> set[str]:
+    """What a comparison with the shop's reference would have shown; not what it could not judge."""
+    notes = observed(item, "reference")
+    gaps = {str(o.value).partition(":")[0] for o in notes if o.source.reader == NOT_COMPARED}
+    compared = [o for o in notes if o.source.reader != NOT_COMPARED]
+    boxes = {o.source.where for o in compared if o.source.channel == "label"}
+    found = {"MK6"} if any(o.source.channel == "marking" for o in compared) else set()
+    found |= {"PK4"} if boxes else set()
+    found |= {"PK3"} if boxes and not gaps & {"print", "colour"} else set()
+    # A box that looks as its reference and carries a code: the reference carries one too.
+    alike = {o.source.where for o in compared if o.source.reader == ALIKE} & boxes
+    coded = {o.source.where for o in item.observations if o.source.channel == "barcode"}
+    return found | ({"LB6"} if alike & coded else set())
 
 
 def _known_makers(item: Item, channels: Iterable[Channel], *, sure: bool = False) -> list[Maker]:

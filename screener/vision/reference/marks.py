@@ -25,10 +25,9 @@ LEAST_LETTERS = 4
 LEAST_P = 0.6
 LEAST_HEIGHT_PX = 13.0
 """Height of the letters in either photo below which shapes are not judged."""
-ALIKE_FROM = 0.8
-"""Correlation of a word from which its letters are alike; drawn rings of one type face reach 0.88 and more."""
-UNLIKE_BELOW = 0.6
-"""Correlation below which they are plainly not; between the two nothing is said."""
+UNLIKE_BELOW = 0.75
+"""Correlation of a word below which its letters have other shapes; drawn rings of one type face reach 0.88 and more,
+in another one 0.57 to 0.93 (`tests/vision/reference/measure_marks.py`)."""
 MOST_STRETCH = 1.07
 """Ratio of the lengths of a word from which its spacing differs: reading places a word to a few per cent."""
 _HEIGHT_ROWS = 40
@@ -122,9 +121,7 @@ def _verdict(a: Mark, b: Mark, one: FaceStrip, two: FaceStrip) -> WordVerdict | 
     if min(float(np.percentile(np.abs(g), 85)) for g in (known, seen)) < 0.5:
         return None
     correlation, stretch = _best_fit(known, seen)
-    differs = correlation < UNLIKE_BELOW or (
-        correlation >= ALIKE_FROM and not 1 / MOST_STRETCH < stretch < MOST_STRETCH
-    )
+    differs = correlation < UNLIKE_BELOW or not 1 / MOST_STRETCH < stretch < MOST_STRETCH
     return WordVerdict(a.text, round(correlation, 3), round(stretch, 3), differs, b.region_px, a.region_px)
 
 

@@ -99,3 +99,11 @@ def test_only_what_differs_from_box_to_box_is_free(line, free):
 def test_codes_are_placed(reference):
     assert any(e.kind == "code" for e in reference.elements)
     assert places(cv2.cvtColor(reference.frame.rgb, cv2.COLOR_RGB2GRAY))
+
+
+@pytest.mark.parametrize("other", [1, 2])
+def test_a_box_of_another_product_is_not_compared(reference, other):
+    shot = drawn.photograph(drawn.package(SEED + 1000 * other), SEED + 80 + other, most_tilt_deg=12)
+    result = compare(reference, shot.rgb, text_engine())
+    assert not result.differences, told(result)
+    assert result.problem
