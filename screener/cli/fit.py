@@ -53,10 +53,13 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal, cast
 import typer
 
 from screener.cli.exit_codes import FINE, ON_HOLD, REJECTED
+from screener.cli.lengths import length, number
 from screener.cli.output import print_json, print_plain
 from screener.errors import WrongUsage
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from screener.metrology.fits.bearing_fit import BearingFit
     from screener.metrology.fits.case import SeatGiven, Turning
     from screener.metrology.fits.seal_fit import SealFit
@@ -67,8 +70,8 @@ if TYPE_CHECKING:
 EXIT_OF = {"fits": FINE, "review": ON_HOLD, "do_not": REJECTED}
 
 
-def _option(name: str, value: str, says: str) -> Any:
-    return typer.Option(name, metavar=value, help=says)
+def _option(name: str, value: str, says: str, parser: Callable[[str], float] | None = None) -> Any:
+    return typer.Option(name, metavar=value, help=says, parser=parser)
 
 
 _Text = str | None
@@ -80,37 +83,45 @@ Rotating = Annotated[
 Load = Annotated[_Text, _option("--load", "WORD", "light, normal, heavy or shock.")]
 Shaft = Annotated[list[str] | None, _option("--shaft", "MM", f"Shaft reading, {_MANY}")]
 Housing = Annotated[list[str] | None, _option("--housing", "MM", f"Housing reading, {_MANY}")]
-Bore = Annotated[list[float] | None, _option("--bore", "MM", "The bearing's own bore, mm; may be repeated.")]
-Od = Annotated[list[float] | None, _option("--od", "MM", "The bearing's own outside diameter, mm; may be repeated.")]
+Bore = Annotated[
+    list[float] | None, _option("--bore", "MM", "The bearing's own bore, mm; may be repeated.", parser=length)
+]
+Od = Annotated[
+    list[float] | None, _option("--od", "MM", "The bearing's own outside diameter, mm; may be repeated.", parser=length)
+]
 ShaftInstrument = Annotated[str, _option("--shaft-instrument", "NAME", "What the shaft was measured with.")]
 HousingInstrument = Annotated[str, _option("--housing-instrument", "NAME", "What the housing was measured with.")]
-LoadShare = Annotated[_Number, _option("--load-share", "SHARE", "P/C instead of --load.")]
-RadialLoad = Annotated[_Number, _option("--radial-load", "NEWTONS", "N; says whether the ring creeps.")]
+LoadShare = Annotated[_Number, _option("--load-share", "SHARE", "P/C instead of --load.", parser=number)]
+RadialLoad = Annotated[_Number, _option("--radial-load", "NEWTONS", "N; says whether the ring creeps.", parser=number)]
 ShaftMaterial = Annotated[
     str, _option("--shaft-material", "NAME", "steel, aluminium, grey cast iron … (fit_materials.csv).")
 ]
 HousingMaterial = Annotated[
     str, _option("--housing-material", "NAME", "steel, aluminium, grey cast iron … (fit_materials.csv).")
 ]
-ShaftBore = Annotated[_Number, _option("--shaft-bore", "MM", "Bore of a hollow shaft, mm.")]
-HousingOd = Annotated[_Number, _option("--housing-od", "MM", "Outside of a thin housing, mm.")]
+ShaftBore = Annotated[_Number, _option("--shaft-bore", "MM", "Bore of a hollow shaft, mm.", parser=length)]
+HousingOd = Annotated[_Number, _option("--housing-od", "MM", "Outside of a thin housing, mm.", parser=length)]
 ShaftZone = Annotated[_Text, _option("--shaft-zone", "CLASS", "The drawing's class for the shaft (k6).")]
 HousingZone = Annotated[_Text, _option("--housing-zone", "CLASS", "The drawing's class for the housing (H7).")]
 Surface = Annotated[str, _option("--surface", "WORD", "Of the seats: ground or turned.")]
 Friction = Annotated[str, _option("--friction", "WORD", "Of the seats when pressing: oiled or dry.")]
-Measured = Annotated[_Number, _option("--temperature", "DEGREES", "Of the parts as measured, °C.")]
-Room = Annotated[float, _option("--room", "DEGREES", "Of the parts while they are fitted, °C.")]
-InnerTemp = Annotated[_Number, _option("--inner-temp", "DEGREES", "Inner ring running, °C.")]
-OuterTemp = Annotated[_Number, _option("--outer-temp", "DEGREES", "Outer ring running, °C.")]
-ShaftTemp = Annotated[_Number, _option("--shaft-temp", "DEGREES", "Shaft running, °C; else that of the inner ring.")]
-HousingTemp = Annotated[
-    _Number, _option("--housing-temp", "DEGREES", "Housing running, °C; else that of the outer ring.")
+Measured = Annotated[_Number, _option("--temperature", "DEGREES", "Of the parts as measured, °C.", parser=number)]
+Room = Annotated[
+    _Number, _option("--room", "DEGREES", "Of the parts while they are fitted, °C; else 20.", parser=number)
 ]
-Rpm = Annotated[_Number, _option("--rpm", "RPM", "Speed; for seals.")]
+InnerTemp = Annotated[_Number, _option("--inner-temp", "DEGREES", "Inner ring running, °C.", parser=number)]
+OuterTemp = Annotated[_Number, _option("--outer-temp", "DEGREES", "Outer ring running, °C.", parser=number)]
+ShaftTemp = Annotated[
+    _Number, _option("--shaft-temp", "DEGREES", "Shaft running, °C; else that of the inner ring.", parser=number)
+]
+HousingTemp = Annotated[
+    _Number, _option("--housing-temp", "DEGREES", "Housing running, °C; else that of the outer ring.", parser=number)
+]
+Rpm = Annotated[_Number, _option("--rpm", "RPM", "Speed; for seals.", parser=number)]
 Keep = Annotated[_Text, _option("--keep", "in|out", "Seal: keep the medium in, or dirt out.")]
 Lip = Annotated[_Text, _option("--lip-material", "NAME", "Seal: NBR, FKM …")]
-Hardness = Annotated[_Number, _option("--hardness", "HRC", "Seal: shaft track, HRC.")]
-Roughness = Annotated[_Number, _option("--ra", "MICRONS", "Seal: shaft track, Ra in µm.")]
+Hardness = Annotated[_Number, _option("--hardness", "HRC", "Seal: shaft track, HRC.", parser=number)]
+Roughness = Annotated[_Number, _option("--ra", "MICRONS", "Seal: shaft track, Ra in µm.", parser=number)]
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON object, schema screener.fit/1.")]
 
 
@@ -139,7 +150,7 @@ def fit_command(
     surface: Surface = "ground",
     friction: Friction = "oiled",
     temperature: Measured = None,
-    room: Room = 20.0,
+    room: Room = None,
     inner_temp: InnerTemp = None,
     outer_temp: OuterTemp = None,
     shaft_temp: ShaftTemp = None,
@@ -167,7 +178,7 @@ def fit_command(
         fit = _seal(part, given, rpm, keep, lip_material, hardness, ra)
     else:
         told = (rotating, load, load_share, radial_load)
-        fit = _bearing(part, given, rings, told, warm, room, friction, rpm)
+        fit = _bearing(part, given, rings, told, warm, 20.0 if room is None else room, friction, rpm)
     _answer(fit, as_json=as_json)
 
 

@@ -28,7 +28,7 @@ from screener.cli.receive import RecordOption
 from screener.errors import InputUnreadable, WrongUsage
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
 
     from screener.metrology.fits.job import JobWalked
     from screener.metrology.fits.job_card import CardPart, JobCard
@@ -90,6 +90,7 @@ def job_command(
     if ask if ask is not None else sys.stdin.isatty() and not as_json:
         told = _asked(told)
     job = walk(told)
+    _check_ticks(tick or (), job)
     verdicts = verify_parts(told, card.parent, record)
     if sheet is not None:
         write_sheet(sheet, job, verdicts)
@@ -163,6 +164,18 @@ def _with_tick(card: JobCard, text: str) -> JobCard:
     name, line = _split(text, "--tick", "PART=ID")
     part = find_part(card, name)
     return with_part(card, replace(part, done=(*part.done, line)))
+
+
+def _check_ticks(texts: Iterable[str], job: JobWalked) -> None:
+    """Refuse a tick for a line that the part's check list does not have; a tick that goes nowhere misleads."""
+    for name, _, line in (text.partition("=") for text in texts if "=" in text):
+        known = [each.id for each in job.ticks if each.part.lower() == name.strip().lower()]
+        if line.strip() not in known:
+            raise WrongUsage(
+                f"“{name.strip()}” has no line “{line.strip()}”.",
+                where="--tick",
+                next_step=f"Its lines: {', '.join(known) or 'none'}.",
+            )
 
 
 def _with_card_tick(card: JobCard, line: str) -> JobCard:

@@ -17,3 +17,20 @@ def number(text: str) -> float:
         return float(text.strip().replace(",", "."))
     except ValueError:
         raise typer.BadParameter(f"\u201c{text}\u201d is no number; write 51.99 or 51,99.") from None
+
+
+def length(text: str) -> float:
+    """Read a length in millimetres, or in inches where it says so (``2.047in``).
+
+    Raises
+    ------
+    typer.BadParameter
+        It is no number.
+    """
+    from screener.errors import WrongUsage
+    from screener.metrology.length_text import length_mm
+
+    try:
+        return length_mm(text, "")
+    except WrongUsage:
+        raise typer.BadParameter(f"“{text}” is no number; write 51.99 or 51,99, inches as 2.047in.") from None

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from screener.cli.exit_codes import FINE, ON_HOLD, REJECTED
-from screener.cli.lengths import number
+from screener.cli.lengths import length, number
 from screener.cli.output import print_json, print_plain
 from screener.errors import WrongUsage
 
@@ -27,21 +27,21 @@ def measure_command(
     ] = None,
     *,
     bore: Annotated[
-        _Sizes, typer.Option("--bore", metavar="MM", parser=number, help="Bore, mm; repeat for several readings.")
+        _Sizes, typer.Option("--bore", metavar="MM", parser=length, help="Bore, mm; repeat for several readings.")
     ] = None,
     od: Annotated[
-        _Sizes, typer.Option("--od", metavar="MM", parser=number, help="Outside diameter, mm; may be repeated.")
+        _Sizes, typer.Option("--od", metavar="MM", parser=length, help="Outside diameter, mm; may be repeated.")
     ] = None,
     width: Annotated[
-        _Sizes, typer.Option("--width", metavar="MM", parser=number, help="Width, mm; may be repeated.")
+        _Sizes, typer.Option("--width", metavar="MM", parser=length, help="Width, mm; may be repeated.")
     ] = None,
     shaft: Annotated[
         _Sizes,
-        typer.Option("--shaft", metavar="MM", parser=number, help="Without a name: which seals serve this shaft?"),
+        typer.Option("--shaft", metavar="MM", parser=length, help="Without a name: which seals serve this shaft?"),
     ] = None,
     housing: Annotated[
         _Sizes,
-        typer.Option("--housing", metavar="MM", parser=number, help="… and this housing bore; --width narrows it."),
+        typer.Option("--housing", metavar="MM", parser=length, help="… and this housing bore; --width narrows it."),
     ] = None,
     mass: Annotated[
         list[float] | None, typer.Option("--mass", metavar="GRAMS", parser=number, help="Mass, g; may be repeated.")

@@ -9,7 +9,7 @@ import typer
 
 from screener.cli.duty import duty_words
 from screener.cli.exit_codes import of_dispositions
-from screener.cli.lengths import number
+from screener.cli.lengths import length, number
 from screener.cli.output import messages, print_json, print_plain
 from screener.cli.receive import RecordOption
 
@@ -34,13 +34,13 @@ def verify_command(
         str | None, typer.Option("--maker", metavar="NAME", help="The maker, if only one will do.")
     ] = None,
     bore: Annotated[
-        _Sizes, typer.Option("--bore", metavar="MM", parser=number, help="Bore, mm; repeat for several readings.")
+        _Sizes, typer.Option("--bore", metavar="MM", parser=length, help="Bore, mm; repeat for several readings.")
     ] = None,
     od: Annotated[
-        _Sizes, typer.Option("--od", metavar="MM", parser=number, help="Outside diameter, mm; may be repeated.")
+        _Sizes, typer.Option("--od", metavar="MM", parser=length, help="Outside diameter, mm; may be repeated.")
     ] = None,
     width: Annotated[
-        _Sizes, typer.Option("--width", metavar="MM", parser=number, help="Width, mm; may be repeated.")
+        _Sizes, typer.Option("--width", metavar="MM", parser=length, help="Width, mm; may be repeated.")
     ] = None,
     instrument: Annotated[str, typer.Option("--instrument", metavar="NAME", help="caliper or micrometer.")] = "caliper",
     temperature: Annotated[

@@ -116,6 +116,7 @@ def _seat(seat: SeatFit) -> _Json:
         "pressing": None if seat.pressing is None else _pressing(seat.pressing),
         "loose": None if seat.loose is None else _loose(seat.loose),
         "form": list(seat.form),
+        "bent": list(seat.bent),
         "outcome": seat.outcome,
         "says": seat.says,
     }

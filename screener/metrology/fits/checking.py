@@ -6,7 +6,9 @@ import math
 
 from screener.errors import WrongUsage
 from screener.metrology.fits.case import BearingCase, Temperatures
+from screener.metrology.fits.interference import smoothing_of
 from screener.metrology.fits.joints import RING_MATERIAL, known_material
+from screener.metrology.fits.pressing import friction_of
 from screener.specs.fit_materials import MaterialRow
 
 FASTEST_RPM = 1e6
@@ -24,6 +26,9 @@ def check_case(case: BearingCase) -> None:
     """
     ring = known_material(RING_MATERIAL, "bearing")
     shaft, housing = known_material(case.shaft.material, "shaft"), known_material(case.housing.material, "housing")
+    for surface in (case.shaft.surface, case.housing.surface):
+        smoothing_of(surface)
+    friction_of(case.friction)
     check_within(case.room_c, "room temperature", *_ROOM, "°C")
     check_within(case.load_share, "load share P/C", 0.0, 2.0, "")
     check_within(case.radial_load_n, "radial load", 0.0, 1e8, "N")

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from screener.errors import WrongUsage
+from screener.metrology.decision import Limits
 from screener.metrology.estimate import Estimate, estimate
 from screener.metrology.fits.span import Span
 from screener.metrology.length_text import inches_hint
@@ -47,6 +48,11 @@ class MeasuredSeat:
     def readings(self) -> int:
         """How many readings."""
         return sum(found.readings for found in self.sections)
+
+
+def farthest_outside(measured: MeasuredSeat, limits: Limits) -> Estimate:
+    """Return the cross section that lies farthest outside of limits, or least inside of them."""
+    return max(measured.sections, key=lambda each: max(limits.lower_mm - each.mean_mm, each.mean_mm - limits.upper_mm))
 
 
 def measure_seat(
@@ -141,6 +147,13 @@ def form_words(measured: MeasuredSeat, tolerance_um: float, rule: FormRow) -> tu
     allowed = Span(rule.share_low * tolerance_um, rule.share_high * tolerance_um)
     named = (("out of round", measured.out_of_round_um), ("taper", measured.taper_um))
     return tuple(_form_sentence(name, found, allowed) for name, found in named if found is not None)
+
+
+def form_too_much(measured: MeasuredSeat, tolerance_um: float, rule: FormRow) -> tuple[str, ...]:
+    """Return what is surely more than any list allows: ``out of round``, ``tapered``."""
+    allowed_um = rule.share_high * tolerance_um
+    named = (("out of round", measured.out_of_round_um), ("tapered", measured.taper_um))
+    return tuple(name for name, found in named if found is not None and found.low > allowed_um)
 
 
 def _form_sentence(name: str, found: Span, allowed: Span) -> str:

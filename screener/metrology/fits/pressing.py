@@ -10,12 +10,16 @@ from screener.metrology.fits.interference import Interference
 from screener.metrology.fits.lame import Joint, hoop_stress_mpa, pressure_mpa
 from screener.metrology.fits.span import Span
 from screener.specs.boundary import BoundaryRow
-from screener.specs.fit_materials import friction, friction_rows
+from screener.specs.fit_materials import friction_rows
 
 HOOP_LIMIT_MPA = 127.0
 """Largest hoop stress of a fitted ring (the fits catalogue)."""
 STRAIN_LIMITS = Span(0.7e-3, 1.0e-3)
 """Largest interference as a share of the diameter: 0.7 in 1000 by one list, 1 in 1000 by another."""
+
+
+PULLING = "pulling off"
+"""The row of the friction table that is no state for pressing on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +50,7 @@ def pressing(joint: Joint, found: Interference, row: BoundaryRow, state: str) ->
     high_um = found.probable_um.high
     pressures = Span(pressure_mpa(joint, found.effective_um.low), pressure_mpa(joint, high_um))
     area = _area_mm2(joint.joint_mm, row)
-    pushing, pulling = _friction(state), _friction("pulling off")
+    pushing, pulling = friction_of(state), _row_of(PULLING)
     return Pressing(
         pressure_mpa=pressures,
         hoop_stress_mpa=Span(hoop_stress_mpa(joint, found.effective_um.low), hoop_stress_mpa(joint, high_um)),
@@ -63,13 +67,24 @@ def _area_mm2(diameter_mm: float, row: BoundaryRow) -> Span:
     return Span(math.pi * diameter_mm * narrow_mm, math.pi * diameter_mm * width_mm)
 
 
-def _friction(state: str) -> tuple[Span, str]:
-    row = friction(state)
-    if row is None:
-        known = ", ".join(each.name for each in friction_rows())
+def friction_of(state: str) -> tuple[Span, str]:
+    """Return the friction of a seat when pressing, and its row.
+
+    Raises
+    ------
+    WrongUsage
+        The state (``oiled``, ``dry``) is not in the table.
+    """
+    known = [each.name for each in friction_rows() if each.name != PULLING]
+    if state not in known:
         raise WrongUsage(
-            f"“{state}” is not known as a state of the seat.", where="friction", next_step=f"Known: {known}."
+            f"“{state}” is not known as a state of the seat.", where="friction", next_step=f"Known: {', '.join(known)}."
         )
+    return _row_of(state)
+
+
+def _row_of(state: str) -> tuple[Span, str]:
+    row = next(each for each in friction_rows() if each.name == state)
     return Span(row.low, row.high), row.row_name
 
 

@@ -13,13 +13,15 @@ def seat_reason(seat: SeatFit, *, untold: bool = False) -> str:
     if seat.outcome == "fits":
         return ""
     if missed := missed_words(name, seat.measured, seat.recommended):
-        return missed
+        return " and ".join((missed, *seat.bent))
     if seat.measured is None:
         return f"{name} not measured"
     if seat.wants == "tight" and seat.kind in {"slide", "loose"}:
         return f"{name} must be tight and is not"
     if seat.kind == "loose":
         return f"{name} is loose"
+    if seat.bent:
+        return f"{name} {' and '.join(seat.bent)}"
     if not seat.recommended:
         return "" if untold else f"no class known for the {name}"
     return f"{name}: these readings do not settle it"

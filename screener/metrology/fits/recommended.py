@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from screener.errors import WrongUsage
 from screener.metrology.decision import Limits, Verdict, decide_interval
+from screener.metrology.estimate import Estimate
 from screener.metrology.fits.case import BearingCase
 from screener.metrology.fits.measured_seat import MeasuredSeat
 from screener.specs.fit_tables import LOADS, FitRow, Load, Seat, load_class_rows, recommended_fits
@@ -89,11 +90,20 @@ def loosest(seat: Seat, nominal_mm: float) -> tuple[Recommended, ...]:
 
 
 def decide_seat(measured: MeasuredSeat, limits: Limits) -> Verdict:
-    """Decide a seat (ISO 14253-1); a small bore is never called too small from jaws that read small bores short."""
+    """Decide a seat (ISO 14253-1): one cross section outside is a seat outside.
+
+    A small bore is never called too small from jaws that read small bores short.
+    """
+    if any(_is_outside(each, limits) for each in measured.sections):
+        return "does_not_conform"
     verdict = decide_interval(measured.size_mm.low, measured.size_mm.high, limits)
-    if verdict == "does_not_conform" and measured.may_read_short and measured.middle_mm < limits.lower_mm:
-        return "cannot_tell"
-    return verdict
+    return "cannot_tell" if verdict == "does_not_conform" else verdict
+
+
+def _is_outside(section: Estimate, limits: Limits) -> bool:
+    if decide_interval(section.lowest_mm, section.highest_mm, limits) != "does_not_conform":
+        return False
+    return not (section.may_read_short and section.mean_mm < limits.lower_mm)
 
 
 def recommend(

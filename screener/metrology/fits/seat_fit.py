@@ -20,7 +20,7 @@ from screener.metrology.fits.interference import (
 from screener.metrology.fits.joints import joint, known_material
 from screener.metrology.fits.lame import Joint
 from screener.metrology.fits.loose_seat import LooseSeat, loose_seat
-from screener.metrology.fits.measured_seat import MeasuredSeat, form_words, measure_seat
+from screener.metrology.fits.measured_seat import MeasuredSeat, form_too_much, form_words, measure_seat
 from screener.metrology.fits.pressing import Pressing, pressing
 from screener.metrology.fits.raceway import Raceways
 from screener.metrology.fits.recommended import Recommended, loosest, recommend
@@ -55,6 +55,8 @@ class SeatFit:
     pressing: Pressing | None
     loose: LooseSeat | None
     form: tuple[str, ...]
+    bent: tuple[str, ...]
+    """``out of round``, ``tapered``: surely more than any list allows."""
     outcome: Outcome
     says: str
 
@@ -63,6 +65,8 @@ class SeatFit:
         """Whether the seat is what lists or the drawing ask for; one not measured is taken to be."""
         if self.measured is None:
             return bool(self.recommended)
+        if self.bent:
+            return False
         verdicts = {each.verdict for each in self.recommended}
         return "conforms" in verdicts or ("cannot_tell" in verdicts and self.outcome == "fits")
 
@@ -104,7 +108,9 @@ def fit_seat(
     found = _interference(seat, of_seat, of_ring, given)
     kind = _kind(seat, found, of_ring, recommended or loosest(seat, nominal_mm))
     wanted = wants(seat, case.turning)
+    bent = _bent(measured, recommended, accuracy)
     outcome = _outcome(measured, recommended, kind, wanted)
+    outcome = "review" if bent and outcome == "fits" else outcome
     return SeatFit(
         seat=seat,
         nominal_mm=nominal_mm,
@@ -120,6 +126,7 @@ def fit_seat(
         pressing=None if found is None else pressing(body, found, row, case.friction),
         loose=_loose(measured, found, kind, wanted, case),
         form=_form(measured, recommended, accuracy),
+        bent=bent,
         outcome=outcome,
         says=seat_says(seat, measured, recommended, found, kind, wanted, no_seat or _why_none(case)),
     )
@@ -165,12 +172,23 @@ def _loose(
     return None
 
 
+def _bent(measured: MeasuredSeat | None, recommended: tuple[Recommended, ...], accuracy: str) -> tuple[str, ...]:
+    rule = form_share(accuracy)
+    if measured is None or rule is None or not recommended:
+        return ()
+    return form_too_much(measured, _tolerance_um(recommended), rule)
+
+
+def _tolerance_um(recommended: tuple[Recommended, ...]) -> float:
+    limits = recommended[0].limits
+    return (limits.upper_mm - limits.lower_mm) * 1000
+
+
 def _form(measured: MeasuredSeat | None, recommended: tuple[Recommended, ...], accuracy: str) -> tuple[str, ...]:
     rule = form_share(accuracy)
     if measured is None or rule is None or not recommended:
         return ()
-    limits = recommended[0].limits
-    return form_words(measured, (limits.upper_mm - limits.lower_mm) * 1000, rule)
+    return form_words(measured, _tolerance_um(recommended), rule)
 
 
 def _outcome(

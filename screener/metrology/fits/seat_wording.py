@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Literal
 
+from screener.metrology.decision import Limits
 from screener.metrology.fits.interference import FitKind, Interference
-from screener.metrology.fits.measured_seat import MeasuredSeat
+from screener.metrology.fits.measured_seat import MeasuredSeat, farthest_outside
 from screener.metrology.fits.recommended import Recommended
 from screener.metrology.fits.span import Span
 from screener.metrology.wording import limits_words
@@ -58,7 +59,7 @@ def missed_words(seat: Seat, measured: MeasuredSeat | None, recommended: tuple[R
     if measured is None or nearest is None:
         return ""
     missed = _missed_um(measured, nearest)
-    side = "below" if measured.middle_mm < nearest.limits.lower_mm else "above"
+    side = "below" if _is_below(measured, nearest.limits) else "above"
     return f"{seat} {missed.low:.0f} to {missed.high:.0f} µm {side} {nearest.zone}"
 
 
@@ -76,7 +77,7 @@ def out_of_class(seat: Seat, measured: MeasuredSeat | None, recommended: tuple[R
     if measured is None or nearest is None:
         return ""
     said = missed_words(seat, measured, recommended)
-    below = measured.middle_mm < nearest.limits.lower_mm
+    below = _is_below(measured, nearest.limits)
     # A small shaft and a large bore have lost material, the other way round there is too much of it.
     rework = "have the seat built up or sleeved" if below == (seat == "shaft") else "have the seat reworked to size"
     return (
@@ -93,10 +94,14 @@ def _perhaps(measured: MeasuredSeat, recommended: tuple[Recommended, ...]) -> st
 
 
 def _missed_um(measured: MeasuredSeat, each: Recommended) -> Span:
-    size, limits = measured.size_mm, each.limits
-    if measured.middle_mm < limits.lower_mm:
-        return Span((limits.lower_mm - size.high) * 1000, (limits.lower_mm - size.low) * 1000)
-    return Span((size.low - limits.upper_mm) * 1000, (size.high - limits.upper_mm) * 1000)
+    section, limits = farthest_outside(measured, each.limits), each.limits
+    if section.mean_mm < limits.lower_mm:
+        return Span((limits.lower_mm - section.highest_mm) * 1000, (limits.lower_mm - section.lowest_mm) * 1000)
+    return Span((section.lowest_mm - limits.upper_mm) * 1000, (section.highest_mm - limits.upper_mm) * 1000)
+
+
+def _is_below(measured: MeasuredSeat, limits: Limits) -> bool:
+    return farthest_outside(measured, limits).mean_mm < limits.lower_mm
 
 
 def _usual(recommended: tuple[Recommended, ...]) -> list[Recommended]:
@@ -148,7 +153,7 @@ def _one_class(each: Recommended, measured: MeasuredSeat | None) -> str:
     said = f"{each.zone} {limits_words(each.limits)}{condition}"
     if measured is None or each.verdict is None:
         return said
-    side = "smaller" if measured.middle_mm < each.limits.lower_mm else "larger"
+    side = "smaller" if _is_below(measured, each.limits) else "larger"
     if each.verdict == "does_not_conform":
         return f"{said}: outside, {side}"
     if each.verdict == "conforms":

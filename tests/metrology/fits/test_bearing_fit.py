@@ -113,6 +113,23 @@ def test_a_shaft_with_a_bore_of_nothing_is_solid() -> None:
     assert zero.steps == plain.steps
 
 
+def test_one_end_of_a_seat_outside_is_a_seat_outside() -> None:
+    """H7 of 52 mm begins at 52.000 (ISO 286-2): 52.013 at one end does not make up for 51.980 at the other."""
+    ends = (52.012, 52.014), (51.979, 51.981)
+    bent = SeatGiven(tuple(tuple(Reading(value, "bore gauge") for value in end) for end in ends))
+    fit = normal(housing=bent)
+    assert fit.outcome == "review"
+    assert fit.against[0].startswith("housing 14 to 26 µm below H7 and tapered")
+
+
+def test_a_seat_within_its_class_but_badly_out_of_round_is_looked_at_again() -> None:
+    """Half of the tolerance is the most any list allows (H7 of 52 mm: 30 µm, half 15); 26 µm is more for sure."""
+    fit = normal(housing=bore_seat(52.002, 52.028))
+    assert fit.housing.bent == ("out of round",)
+    assert fit.against == ("housing out of round",)
+    assert fit.outcome == "review"
+
+
 def test_the_order_of_work_presses_on_the_tight_ring() -> None:
     inner = " ".join(line.says for line in normal().steps)
     outer = " ".join(

@@ -75,6 +75,15 @@ def test_cross_sections_and_commas() -> None:
     assert measured["taper_um"]["low"] <= 5.5 <= measured["taper_um"]["high"]
 
 
+def test_inches_and_commas_are_read_where_they_say_so() -> None:
+    words = ["fit", "6205", "--shaft", "0.9845in", "--housing", "2.0477 in", "--bore", "24,998", "--inner-temp", "60,5"]
+    document = json.loads(run(*words, "--outer-temp", "55", "--json")[1])
+    # An inch is 25.4 mm: 0.9845 in is 25.0063 mm, 2.0477 in is 52.0116 mm.
+    for seat, size_mm in zip(document["seats"], (25.0063, 52.0116), strict=True):
+        assert seat["measured"]["size_mm"]["low"] < size_mm < seat["measured"]["size_mm"]["high"]
+    assert document["seats"][0]["ring_measured"]
+
+
 def test_a_seal() -> None:
     words = ["fit", "35x52x7", "--shaft", "34.95", "--housing", "52.02", "--rpm", "3000", "--keep", "in"]
     code, text = run(*words, "--lip-material", "nbr", "--json")
@@ -92,6 +101,9 @@ def test_a_seal() -> None:
         (["fit", "6205", "--load", "huge"], "light, normal, heavy, shock"),
         (["fit", "6205", "--shaft", "25", "--shaft-instrument", "ruler"], "not known as an instrument"),
         (["fit", "35x52x7", "--keep", "both"], "in, out"),
+        (["fit", "6205", "--surface", "hairy"], "ground, turned"),
+        (["fit", "6205", "--friction", "pulling off"], "oiled, dry"),
+        (["fit", "6205", "--shaft", "0.9846"], "looks like inches (25.009 mm)"),
         (["job"], "No card"),
     ],
 )
@@ -173,6 +185,7 @@ def test_missing_readings_are_asked_for(card: Path) -> None:
         (["--reading", "bearing.shaft=x"], 2, "no reading"),
         (["--reading", "gear.shaft=25"], 2, "no part"),
         (["--tick", "card-9"], 2, "no line"),
+        (["--tick", "bearing=nonsense"], 2, "spacer"),
         (["--photo", "bearing"], 2, "PART=FILE"),
     ],
 )
