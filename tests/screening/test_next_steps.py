@@ -12,6 +12,8 @@ from screening.items import GOOD_6205, TODAY, barcode, item, label, mark, need
 
 from screener.screening.model import Source
 from screener.screening.screen import screen
+from screener.screening.strength import seen_by_tool
+from screener.specs.screening_rules import indicators
 from screener.specs.steps import hold_procedure, step_settings, steps
 
 PART = need("6205-2RS C3", duty=["dry"])
@@ -97,3 +99,11 @@ def test_the_hold_procedure_keeps_and_accuses_nobody():
         assert word in text
     assert not {"counterfeit", "fake", "fraud"} & set(text.split())
     assert all(step.hands_on_s > 0 for step in steps())
+
+
+def test_no_sign_is_dead():
+    # Every sign that says something is found by the tool or asked for by a step; each can be entered by its id.
+    asked = {name for step in steps() for name in step.looks_for}
+    speaking = {name for name, each in indicators().items() if each.ratio > 1}
+    assert speaking <= asked | seen_by_tool()
+    assert asked <= set(indicators())
