@@ -21,7 +21,7 @@ A bearing's seat::
      "interference": null | {"widest_um", "probable_um", "effective_um", "smoothing_um", "rests_on"},
      "pressing": null | {"pressure_mpa", "hoop_stress_mpa", "force_n", "pull_off_n", "warnings", "rests_on"},
      "loose": null | {"diametral_gap_mm", "compounds", "says", "cautions", "rests_on"},
-     "form": ["…"], "outcome", "says"}
+     "form": ["…"], "bent": ["out of round" | "tapered"], "outcome", "says"}
 
 A bearing further has ``load``, ``clearance_says``, ``look_again`` (what is to be measured or settled first), and::
 

@@ -99,6 +99,12 @@ def test_the_page_says_what_a_mechanic_needs() -> None:
     assert all(" to " in each for each in shown if "°C" not in each or "to" in each)
 
 
+def test_the_top_line_says_which_seat_and_why() -> None:
+    """H7 of 52 mm begins at 52.000 (ISO 286-2); 51.98 is 20 µm less, give or take the bore gauge's 6 µm."""
+    text = page(EXAMPLE.replace("[[52.012, 52.014]]", "[[51.98]]"))
+    assert "bearing (housing 14 to 26 µm below H7" in text.split("<section", 1)[0]
+
+
 def test_the_word_of_the_photos_is_shown() -> None:
     text = page(
         bearing=PhotoVerdict(

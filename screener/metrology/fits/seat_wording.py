@@ -89,8 +89,12 @@ def out_of_class(seat: Seat, measured: MeasuredSeat | None, recommended: tuple[R
 
 def _perhaps(measured: MeasuredSeat, recommended: tuple[Recommended, ...]) -> str:
     """Name the classes for special cases that the seat reads within, though it can't be told for sure."""
-    reads = [each for each in recommended if each.limits.lower_mm <= measured.middle_mm <= each.limits.upper_mm]
+    reads = [each for each in recommended if _reads_within(measured, each.limits)]
     return "".join(f"; reads within {each.zone}, {each.when}" for each in reads if each.when)
+
+
+def _reads_within(measured: MeasuredSeat, limits: Limits) -> bool:
+    return all(limits.lower_mm <= section.mean_mm <= limits.upper_mm for section in measured.sections)
 
 
 def _missed_um(measured: MeasuredSeat, each: Recommended) -> Span:
@@ -158,5 +162,5 @@ def _one_class(each: Recommended, measured: MeasuredSeat | None) -> str:
         return f"{said}: outside, {side}"
     if each.verdict == "conforms":
         return f"{said}: within"
-    inside = each.limits.lower_mm <= measured.middle_mm <= each.limits.upper_mm
+    inside = _reads_within(measured, each.limits)
     return f"{said}: reads {'within' if inside else side}, but this instrument can't tell for sure"
