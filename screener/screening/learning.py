@@ -2,7 +2,7 @@
 
 How often an indicator is seen on bad items, and how often on good ones, are two shares, each with a beta
 distribution: the judged ratio gives the two means, `SuspicionSettings.outcome_strength` says how many confirmed items
-it is worth, and counts are added (the conjugate update of a binomial share, e.g. Gelman et al., Bayesian Data
+it is worth (more for a rare sign, `LEAST_SEEN_ON_GOOD`), and counts are added (the conjugate update of a binomial share, e.g. Gelman et al., Bayesian Data
 Analysis, 2.4). The judged range narrows as the standard error of the logarithm of the ratio does.
 
 Confirmed items are no random sample (what looked odd is asked about), which is why the judged part stays visible and
@@ -23,6 +23,9 @@ if TYPE_CHECKING:
 
 MOST_ON_BAD = 0.6
 """No indicator is taken to be seen on more bad items than this before outcomes are known (judgement)."""
+LEAST_SEEN_ON_GOOD = 4.0
+"""A judged share of good items is worth this many sightings at least, however rare the sign: one case then moves no
+ratio by more than 10 log10(5/4) = 1 dB (judgement)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,8 +56,8 @@ def learned_indicators(
 
 def learn(judged: Indicator, tally: Tally | None, settings: SuspicionSettings) -> Learned:
     """Move one indicator by its counts; one that says nothing by its nature (ratio 1 without range) stays."""
-    strength = settings.outcome_strength
     on_good = min(settings.seen_on_good_percent / 100, MOST_ON_BAD / judged.ratio)
+    strength = max(settings.outcome_strength, LEAST_SEEN_ON_GOOD / on_good)
     on_bad = on_good * judged.ratio
     if tally is None or judged.ratio_low == judged.ratio_high:
         return Learned(judged, judged, None, on_bad, on_good)

@@ -66,3 +66,11 @@ def test_many_outcomes_carry_the_ratio_to_what_was_counted():
 
 def test_a_sign_that_says_nothing_by_nature_learns_nothing():
     assert learn(indicators()["LB5"], Tally("LB5", 50, 50, 0, 50), SETTINGS).indicator.ratio == 1
+
+
+@pytest.mark.parametrize("name", [name for name, each in indicators().items() if each.ratio > 1])
+@pytest.mark.parametrize("case", [(1, 1, 0, 0), (0, 1, 0, 0), (0, 0, 1, 1), (0, 0, 0, 1)])
+def test_a_single_case_moves_no_sign_by_more_than_one_decibel(name, case):
+    judged = indicators()[name]
+    moved = learn(judged, Tally(name, *case), SETTINGS).indicator.ratio / judged.ratio
+    assert abs(10 * math.log10(moved)) <= 1.0
