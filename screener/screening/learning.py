@@ -2,8 +2,9 @@
 
 How often an indicator is seen on bad items, and how often on good ones, are two shares, each with a beta
 distribution: the judged ratio gives the two means, `SuspicionSettings.outcome_strength` says how many confirmed items
-it is worth (more for a rare sign, `LEAST_SEEN_ON_GOOD`), and counts are added (the conjugate update of a binomial share, e.g. Gelman et al., Bayesian Data
-Analysis, 2.4). The judged range narrows as the standard error of the logarithm of the ratio does.
+it is worth (more for a rare sign, `LEAST_SEEN_ON_GOOD`), and counts are added (the conjugate update of a binomial
+share, e.g. Gelman et al., Bayesian Data Analysis, 2.4). The judged range narrows as the standard error of the logarithm
+of the ratio does.
 
 Confirmed items are no random sample (what looked odd is asked about), which is why the judged part stays visible and
 strong; an outcome taken back takes its counts with it.
