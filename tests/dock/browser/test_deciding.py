@@ -56,6 +56,7 @@ def test_only_what_makes_sense_is_offered(line3):
     expect(page.locator("#answer .stamp b")).to_have_text("BEGUN")
     expect(page.locator("#release")).to_have_count(0)
     measure(page, "39.99")
+    expect(page.locator("#done")).to_be_visible()
     expect(page.locator("#answer .stamp b")).to_have_text("HOLD")
     expect(page.locator("#hold")).to_have_count(1)
     page.get_by_text("Release this item").click()
@@ -125,6 +126,7 @@ def test_a_refused_form_is_shown_again_with_what_was_typed(tablet, dock, script,
 def test_a_missing_name_is_said_beside_its_field(line3):
     page = line3
     measure(page, "39.99")
+    expect(page.locator("#done")).to_be_visible()
     page.get_by_text("Release this item").click()
     page.locator("#release").get_by_label("Measured again").check()
     name = page.locator("#who-release")
