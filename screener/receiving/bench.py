@@ -51,11 +51,12 @@ from screener.screening.screen import screen
 from screener.vision.model import Problem
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterable, Mapping
 
     from screener.receiving.bench_model import Answer, BenchPhoto
     from screener.receiving.observe_references import Compare
     from screener.records.record import Record
+    from screener.screening.model import Item
 
 BENCH = {"bench": True}
 """Settings of a run that is worked through on the bench: the same order opened again finds its unfinished run."""
@@ -418,10 +419,17 @@ class Bench:
         named = {photo.name: readings[photo.sha256].named(photo.name) for photo in log.photos}
         (item,) = with_references([plain], named, {file.name: file for file in files}, self.record, self._compare)
         others = [each for key in loaded.answered if key != line and (each := loaded.item(key)) is not None]
-        around = surroundings_of(item, [item, *others], self.record, loaded.run, today)
+        prints = self._prints([item, *others], readings)
+        around = surroundings_of(item, [item, *others], self.record, loaded.run, today, prints)
         answer = screening.versioned_record(screen(item, around), files, around)
         self.record.add_version(loaded.run.id, answer, upto=log.last_given)
         return item.observations
+
+    def _prints(self, items: Iterable[Item], known: Mapping[str, PhotoReading]) -> dict[str, str]:
+        """Fingerprints of the photos that items were seen on, by hash."""
+        hashes = {o.source.photo_sha256 for item in items for o in item.observations if o.source.photo_sha256}
+        found = {sha: known.get(sha) or self.remembered(sha) for sha in sorted(hashes)}
+        return {sha: reading.fingerprint for sha, reading in found.items() if reading is not None}
 
     def _reading(self, photo: BenchPhoto) -> PhotoReading:
         stopped = PhotoReading(photo.name, photo.sha256, problems=(Problem(STOPPED, photo.says),), readable=False)
