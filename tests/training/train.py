@@ -1,8 +1,13 @@
 """Train the ring-edge network on drawn close-ups and write it as ONNX.
 
-    python tests/training/traced.py --out TRACED --count 12000
-    python tests/training/scenes.py --out DRAWN --seconds 240
-    python tests/training/train.py --data TRACED DRAWN --out OUT --seconds 540
+    python tests/training/traced.py --out TRACED --seed 41 --count 21000
+    python tests/training/scenes.py --out DRAWN --seed 41 --seconds 285 --workers 4
+    python tests/training/scenes.py --out DRAWN2 --seed 42 --seconds 200
+    python tests/training/train.py --data TRACED DRAWN --out ONE --seconds 258 --compile
+    python tests/training/train.py --data TRACED DRAWN DRAWN2 --out OUT --start ONE/ring_edges.pt --seconds 570 \\
+        --compile --batch 160 --rate 2.5e-3
+
+made the file that is shipped, on one H100 with 16 cores (time limits set the counts: a repeat is alike, not the same).
 
 Needs PyTorch (a GPU for more than a smoke test) and onnx; the product needs neither. OUT gets ring_edges.onnx,
 ring_edges.pt and validation.txt. The first file of each folder is kept out of training.
