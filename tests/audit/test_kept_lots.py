@@ -1,4 +1,4 @@
-"""A supplier's next lot is inspected by its earlier ones: the switching rules of ISO 2859-1 on what the record keeps."""
+"""A supplier's next lot is inspected by its earlier ones: the switching rules of ISO 2859-1 on what is kept."""
 
 from __future__ import annotations
 

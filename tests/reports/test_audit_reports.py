@@ -308,7 +308,7 @@ FIELDS_OF_ISO_9001 = (
     "Conformity verified after correction", "Units of this line looked at", "Of these nonconforming",
     "Quantity received",
 )  # fmt: skip
-"""ISO 9001:2015, 8.7.1 (containment, who is informed, verified after correction), 8.7.2 a to d, 10.2.1 a to d, 10.2.2."""
+"""ISO 9001:2015, 8.7.1 (containment, informing, verification after correction), 8.7.2 a to d, 10.2.1 a to d, 10.2.2."""
 
 
 @pytest.mark.parametrize("ending", ["html", "pdf"])
