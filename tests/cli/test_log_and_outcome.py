@@ -51,13 +51,14 @@ def test_one_case_moves_no_weight_by_a_decibel(seen: int, good: bool) -> None:
     for each in indicators().values():
         tally = Tally(each.id, 0, 0, seen, 1) if good else Tally(each.id, seen, 1, 0, 0)
         moved = abs(decibels(learn(each, tally, suspicion_settings()).indicator.ratio) - decibels(each.ratio))
-        assert moved < (1.0 if each.ratio <= 32 else 2.3), each.id
+        assert moved < 1.0, each.id
 
 
-def test_a_weaker_prior_would_be_moved_by_one_case() -> None:
-    mark = indicators()["PK1"]
+def test_a_weaker_prior_is_moved_further_by_one_case_but_by_no_more_than_1_db() -> None:
+    mark, tally = indicators()["PK1"], Tally("PK1", 0, 0, 1, 1)
     weak = replace(suspicion_settings(), outcome_strength=20)
-    assert decibels(mark.ratio) - decibels(learn(mark, Tally("PK1", 0, 0, 1, 1), weak).indicator.ratio) > 1.0
+    usual, further = (decibels(mark.ratio) - decibels(learn(mark, tally, s).indicator.ratio) for s in (suspicion_settings(), weak))
+    assert usual < further < 1.0
 
 
 @pytest.mark.parametrize(
