@@ -57,7 +57,9 @@ def test_one_case_moves_no_weight_by_a_decibel(seen: int, good: bool) -> None:
 def test_a_weaker_prior_is_moved_further_by_one_case_but_by_no_more_than_1_db() -> None:
     mark, tally = indicators()["PK1"], Tally("PK1", 0, 0, 1, 1)
     weak = replace(suspicion_settings(), outcome_strength=20)
-    usual, further = (decibels(mark.ratio) - decibels(learn(mark, tally, s).indicator.ratio) for s in (suspicion_settings(), weak))
+    usual, further = (
+        decibels(mark.ratio) - decibels(learn(mark, tally, s).indicator.ratio) for s in (suspicion_settings(), weak)
+    )
     assert usual < further < 1.0
 
 
