@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from screener.cli.exit_codes import FINE, ON_HOLD, REJECTED
-from screener.cli.lengths import length, number
+from screener.cli.lengths import BoreReadings, OdReadings, PartTemperature, Sizes, WidthReadings, length, number
 from screener.cli.output import print_json, print_plain
 from screener.errors import WrongUsage
 
@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from screener.metrology.reading import Reading
 
 SCHEMA = "screener.measure/1"
-_Sizes = list[float] | None
 
 
 def measure_command(
@@ -26,21 +25,15 @@ def measure_command(
         list[str] | None, typer.Argument(help="What it should be, quotes are not needed; left out: which sizes fit.")
     ] = None,
     *,
-    bore: Annotated[
-        _Sizes, typer.Option("--bore", metavar="MM", parser=length, help="Bore, mm; repeat for several readings.")
-    ] = None,
-    od: Annotated[
-        _Sizes, typer.Option("--od", metavar="MM", parser=length, help="Outside diameter, mm; may be repeated.")
-    ] = None,
-    width: Annotated[
-        _Sizes, typer.Option("--width", metavar="MM", parser=length, help="Width, mm; may be repeated.")
-    ] = None,
+    bore: BoreReadings = None,
+    od: OdReadings = None,
+    width: WidthReadings = None,
     shaft: Annotated[
-        _Sizes,
+        Sizes,
         typer.Option("--shaft", metavar="MM", parser=length, help="Without a name: which seals serve this shaft?"),
     ] = None,
     housing: Annotated[
-        _Sizes,
+        Sizes,
         typer.Option("--housing", metavar="MM", parser=length, help="… and this housing bore; --width narrows it."),
     ] = None,
     mass: Annotated[
@@ -50,9 +43,7 @@ def measure_command(
         str, typer.Option("--instrument", metavar="NAME", help="caliper, micrometer, bore gauge …")
     ] = "caliper",
     scale: Annotated[str, typer.Option("--scale", metavar="NAME", help="scale (1 g) or fine scale (0.1 g).")] = "scale",
-    temperature: Annotated[
-        float | None, typer.Option("--temperature", metavar="DEGREES", parser=number, help="Of the part, °C.")
-    ] = None,
+    temperature: PartTemperature = None,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object, schema screener.measure/1.")] = False,
 ) -> None:
     """Decide readings against the standard: conforms, does not conform, or this instrument can't tell.
@@ -62,7 +53,7 @@ def measure_command(
     """
     from screener.metrology.reading import Reading
 
-    def readings(values: _Sizes) -> tuple[Reading, ...]:
+    def readings(values: Sizes) -> tuple[Reading, ...]:
         return tuple(Reading(v, instrument, temperature) for v in values or ())
 
     lengths = {"bore": readings(bore), "od": readings(od), "width": readings(width)}
@@ -210,7 +201,7 @@ _SHOWN = 20
 """Seal sizes printed; a shaft alone leaves dozens open."""
 
 
-def _rank_seals(told: dict[str, _Sizes], *, as_json: bool) -> None:
+def _rank_seals(told: dict[str, Sizes], *, as_json: bool) -> None:
     from screener.metrology.fitting_sizes import fitting_seals
 
     means = {name: sum(values) / len(values) if values else None for name, values in told.items()}

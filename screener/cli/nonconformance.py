@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,7 +12,6 @@ from screener.errors import WrongUsage
 
 if TYPE_CHECKING:
     from screener.records.model import Run, StoredItem
-    from screener.records.record import Record
     from screener.reports.nonconformance import Purchase
 
 
@@ -42,39 +41,18 @@ def write_nonconformance(claim: Claim, record: str | None) -> None:
             where="--nonconformance, --item",
             next_step="`screener log items` lists the items by their number.",
         )
-    from screener import __version__
-    from screener.reports.delivery_report import now_in_words
-    from screener.reports.nonconformance import nonconformance, nonconformance_html, nonconformance_pdf, read_shop
-    from screener.reports.record_photos import photos_in
+    from screener.reports.nonconformance import nonconformance_html, nonconformance_pdf, read_shop
+    from screener.reports.recorded_nonconformance import recorded_nonconformance
     from screener.reports.whole_file import write_whole
 
     with existing_record(record) as opened:
         stored = opened.item(item)
-        run = opened.run(stored.run_id)
-        set_out = nonconformance(
-            stored,
-            created_at=now_in_words(),
-            version=__version__,
-            order_name=run.order_name,
-            shop=None if claim.shop is None else read_shop(claim.shop),
-            purchase=_purchase(claim, run, stored),
-            same_run=_delivery(opened, stored),
-            photo=photos_in(opened),
-        )
+        shop = None if claim.shop is None else read_shop(claim.shop)
+        purchase = _purchase(claim, opened.run(stored.run_id), stored)
+        set_out = recorded_nonconformance(opened, stored, shop=shop, purchase=purchase)
     pdf = target.suffix.lower() == ".pdf"
     written = write_whole(target, nonconformance_pdf(set_out) if pdf else [nonconformance_html(set_out)])
     messages.print(f"Report: {written}", markup=False, soft_wrap=True)
-
-
-def _delivery(record: Record, stored: StoredItem) -> list[StoredItem]:
-    """Return the items of the run; those of the same line with what people decided on them."""
-    found = list(record.items(run=stored.run_id))
-    line = [each.id for each in found if each.line == stored.line]
-    events = record.events(item_ids=line)
-    return [
-        replace(each, events=tuple(e for e in events if e.item_id == each.id)) if each.line == stored.line else each
-        for each in found
-    ]
 
 
 def _purchase(claim: Claim, run: Run, stored: StoredItem) -> Purchase:

@@ -9,15 +9,13 @@ import typer
 
 from screener.cli.duty import duty_words
 from screener.cli.exit_codes import of_dispositions
-from screener.cli.lengths import length, number
+from screener.cli.lengths import BoreReadings, OdReadings, PartTemperature, WidthReadings, number
 from screener.cli.output import messages, print_json, print_plain
 from screener.cli.receive import RecordOption
 
 if TYPE_CHECKING:
     from screener.receiving.verify import Verified
     from screener.screening.model import ScreenedItem
-
-_Sizes = list[float] | None
 
 
 def verify_command(
@@ -33,19 +31,11 @@ def verify_command(
     maker: Annotated[
         str | None, typer.Option("--maker", metavar="NAME", help="The maker, if only one will do.")
     ] = None,
-    bore: Annotated[
-        _Sizes, typer.Option("--bore", metavar="MM", parser=length, help="Bore, mm; repeat for several readings.")
-    ] = None,
-    od: Annotated[
-        _Sizes, typer.Option("--od", metavar="MM", parser=length, help="Outside diameter, mm; may be repeated.")
-    ] = None,
-    width: Annotated[
-        _Sizes, typer.Option("--width", metavar="MM", parser=length, help="Width, mm; may be repeated.")
-    ] = None,
+    bore: BoreReadings = None,
+    od: OdReadings = None,
+    width: WidthReadings = None,
     instrument: Annotated[str, typer.Option("--instrument", metavar="NAME", help="caliper or micrometer.")] = "caliper",
-    temperature: Annotated[
-        float | None, typer.Option("--temperature", metavar="DEGREES", parser=number, help="Of the part, °C.")
-    ] = None,
+    temperature: PartTemperature = None,
     mass: Annotated[float | None, typer.Option("--mass", metavar="GRAMS", parser=number, help="Mass, g.")] = None,
     scan: Annotated[
         list[str] | None, typer.Option("--scan", metavar="CODE", help="A line from a handheld scanner.")

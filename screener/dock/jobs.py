@@ -75,13 +75,14 @@ class JobShelf:
         path = self._path(number)
         try:
             content = json.loads(path.read_text(encoding="utf-8"))
+            card, runs = content["card"], dict(content["runs"])
         except FileNotFoundError:
             raise WrongUsage(
                 "There is no such job.", where=f"job {number}", next_step="Choose one of the list.", code="no_such_run"
             ) from None
-        except (OSError, ValueError) as fault:
+        except (OSError, ValueError, KeyError, TypeError) as fault:
             raise InputUnreadable(f"The job's file cannot be read ({fault}).", where=str(path)) from None
-        return KeptJob(number, read_card(content["card"], f"job {number}"), dict(content["runs"]))
+        return KeptJob(number, read_card(card, f"job {number}"), runs)
 
     def change(self, number: int, how: Callable[[KeptJob], KeptJob]) -> KeptJob:
         """Change a job as it stands now and keep it; what is refused changes nothing."""

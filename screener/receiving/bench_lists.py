@@ -10,7 +10,9 @@ from screener.codes.scan import interpret_scan
 from screener.parts import explain
 from screener.receiving.assign import LineToFill, lines_fitting
 from screener.receiving.bench_model import FoundLine, HeldItem, SupplierSummary
-from screener.receiving.bench_run import DECISIONS, is_begun, load_run, standing_of
+from screener.receiving.bench_run import DECISIONS, load_run, standing_of
+from screener.records.begun import is_begun
+from screener.records.every_event import every_event
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -96,7 +98,7 @@ def _needed_with(record: Record, gtin: str) -> list[str]:
 
 def _decisions(record: Record) -> dict[tuple[int, str], list[Event]]:
     by_line: dict[tuple[int, str], list[Event]] = defaultdict(list)
-    for event in record.events_after(0, kinds=DECISIONS, at_most=1_000_000):
+    for event in every_event(record, DECISIONS):
         if event.item_id is not None and event.run_id is not None and "line" in event.data:
             by_line[event.run_id, event.data["line"]].append(event)
         elif event.item_id is not None:

@@ -11,7 +11,7 @@ from screener.receiving.assign import line_of_item
 from screener.receiving.bench_log import LineLog, line_logs, log_of_item
 from screener.receiving.bench_model import BenchLine, Standing
 from screener.receiving.bench_screening import answer_of
-from screener.records.begun import only_begun
+from screener.records.begun import is_begun
 from screener.records.result_json import item_from_json, requirement_from_json
 
 if TYPE_CHECKING:
@@ -148,11 +148,6 @@ def load_run(record: Record, run_id: int, *, answers: bool = True) -> BenchRun:
         decisions=_decisions(record, stored),
         last_event=last,
     )
-
-
-def is_begun(item: StoredItem) -> bool:
-    """Whether nothing but a code is known of an item: it waits for its photos and is not judged."""
-    return only_begun(item.disposition, len(item.photos), item.result)
 
 
 def standing_of(decisions: Iterable[Event], newest_item: int) -> Standing | None:

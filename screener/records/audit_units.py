@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice
 
 from screener.audit.batch.features import unit_of
 from screener.audit.batch.unit import Unit
 from screener.errors import InputUnreadable
-from screener.records.begun import only_begun
+from screener.records.begun import is_begun
+from screener.records.every_event import every_event
 from screener.records.export import item_as_json
 from screener.records.model import StoredItem
 from screener.records.record import Record
 
 _PAGE = 250
-_EVENTS_PAGE = 1000
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +44,7 @@ def audit_units(record: Record, chosen: Chosen) -> list[Unit]:
     units = [
         _as_decided(unit, released.get(unit.record))
         for page in _pages(record, chosen)
-        for unit in _units(record, [each for each in page if _was_looked_at(each, released)], version)
+        for unit in _units(record, [each for each in page if each.id in released or not is_begun(each)], version)
     ]
     if not units:
         raise InputUnreadable(
@@ -54,11 +54,6 @@ def audit_units(record: Record, chosen: Chosen) -> list[Unit]:
             code="nothing_to_audit",
         )
     return units
-
-
-def _was_looked_at(item: StoredItem, decided: Mapping[int, tuple[str, str]]) -> bool:
-    """Whether more is known of it than a code that was scanned to find its line."""
-    return item.id in decided or not only_begun(item.disposition, len(item.photos), item.result)
 
 
 def _items(record: Record, chosen: Chosen) -> Iterator[StoredItem]:
@@ -89,12 +84,8 @@ def _units(record: Record, page: Sequence[StoredItem], version: str) -> Iterator
 
 def _decided_by_people(record: Record) -> dict[int, tuple[str, str]]:
     """Return what a person decided last on an item: (hold or release, who)."""
-    decided: dict[int, tuple[str, str]] = {}
-    after = 0
-    while events := record.events_after(after, kinds={"hold", "release"}, at_most=_EVENTS_PAGE):
-        decided.update({each.item_id: (each.kind, each.who) for each in events if each.item_id is not None})
-        after = events[-1].id
-    return decided
+    said = every_event(record, {"hold", "release"})
+    return {each.item_id: (each.kind, each.who) for each in said if each.item_id is not None}
 
 
 def _as_decided(unit: Unit, decided: tuple[str, str] | None) -> Unit:

@@ -10,7 +10,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from screener.records.model import StoredItem
+
 CODE = "barcode"
+
+
+def is_begun(item: StoredItem) -> bool:
+    """Return whether nothing but a code is known of an item: it waits for its photos and is not judged."""
+    return only_begun(item.disposition, len(item.photos), item.result)
 
 
 def only_begun(disposition: str, photos: int, result: Mapping[str, Any]) -> bool:

@@ -6,15 +6,13 @@ in time of the first.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
 from screener.errors import WrongUsage
-from screener.records.model import Event
+from screener.records.every_event import every_event
 from screener.records.record import Record
-
-_PAGE = 1000
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,19 +53,12 @@ def keep_lot(record: Record, lot: KeptLot, *, who: str) -> int:
 def kept_lots(record: Record, supplier: str, aql: str, level: str, *, except_runs: Sequence[int] = ()) -> list[KeptLot]:
     """Return a supplier's lots of this AQL and level, oldest first; without the lot of exactly these runs."""
     found: dict[tuple[int, ...], KeptLot] = {}
-    for event in _events(record):
+    for event in every_event(record, {"lot"}):
         lot = _lot_of(event.data)
         if (lot.supplier, lot.aql, lot.level) == (supplier, aql, level):
             found[lot.runs] = lot
     found.pop(tuple(sorted(except_runs)), None)
     return list(found.values())
-
-
-def _events(record: Record) -> Iterator[Event]:
-    after = 0
-    while events := record.events_after(after, kinds={"lot"}, at_most=_PAGE):
-        yield from events
-        after = events[-1].id
 
 
 def _lot_of(data: Mapping[str, Any]) -> KeptLot:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Literal
 from weakref import WeakKeyDictionary
 
 from screener.errors import WrongUsage
+from screener.records.every_event import every_event
 from screener.screening.model import Tally
 
 if TYPE_CHECKING:
@@ -21,7 +22,6 @@ if TYPE_CHECKING:
     from screener.records.record import Record
 
 Confirmed = Literal["conforming", "nonconforming"]
-_PAGE = 1000
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,10 +84,9 @@ def withdraw(record: Record, item_id: int, *, who: str, why: str = "") -> int:
 def outcomes(record: Record) -> dict[int, Outcome]:
     """Return the outcome that counts for each item that has one, by item id."""
     known = _known.setdefault(record, _Known())
-    while page := record.events_after(known.upto, kinds={"outcome"}, at_most=_PAGE):
-        for event in page:
-            _take_in(event, record, known)
-        known.upto = page[-1].id
+    for event in every_event(record, {"outcome"}, known.upto):
+        _take_in(event, record, known)
+        known.upto = event.id
     return {item_id: said[-1] for item_id, said in known.said.items() if said}
 
 

@@ -255,10 +255,7 @@ class Record:
         return found
 
     def tally(self) -> list[tuple[str, str, int, str]]:
-        """Return (supplier, disposition, run, moment) of each item received whose answer counts; quick for many.
-
-        Items only begun (`screener.records.begun`) are left out.
-        """
+        """Return (supplier, disposition, run, moment) of each item received whose answer counts; none only begun."""
         return self._read(queries.read_tally)
 
     def export(self, form: Literal["json", "csv"] = "json", **filters: Any) -> Iterator[str]:

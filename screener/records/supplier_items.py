@@ -9,13 +9,12 @@ from typing import Any
 
 from screener.audit.suppliers import SupplierItem
 from screener.parts.explaining import explain
-from screener.records.begun import only_begun
+from screener.records.begun import is_begun
+from screener.records.every_event import every_event
 from screener.records.model import StoredItem
 from screener.records.outcomes import Confirmed, outcomes
 from screener.records.record import Record
 from screener.specs.makers import match_maker
-
-_EVENTS_PAGE = 1000
 
 
 def supplier_items(record: Record, *, since: str | None = None) -> Iterator[SupplierItem]:
@@ -33,19 +32,15 @@ def supplier_items(record: Record, *, since: str | None = None) -> Iterator[Supp
     received = {run.id for run in record.runs() if run.kind == "receive"}
     for stored in record.items(since=since):
         outcome, said = told.get(stored.id), decided.get(stored.id, "")
-        begun = not said and outcome is None and only_begun(stored.disposition, len(stored.photos), stored.result)
+        begun = not said and outcome is None and is_begun(stored)
         if stored.run_id in received and not begun:
             yield _as_said(_item(stored), said, outcome.confirmed if outcome else None)
 
 
 def _decided(record: Record) -> dict[int, str]:
     """What a person said last of an item: hold or release."""
-    found: dict[int, str] = {}
-    after = 0
-    while events := record.events_after(after, kinds={"hold", "release"}, at_most=_EVENTS_PAGE):
-        found.update({event.item_id: event.kind for event in events if event.item_id is not None})
-        after = events[-1].id
-    return found
+    said = every_event(record, {"hold", "release"})
+    return {event.item_id: event.kind for event in said if event.item_id is not None}
 
 
 def _item(stored: StoredItem) -> SupplierItem:

@@ -212,6 +212,15 @@ def read_shop(path: Path) -> Shop:
     return Shop(address=lines if any(lines) else (), **said)
 
 
+def is_reportable(stored: StoredItem) -> bool:
+    """Return whether something was found on an item that its supplier could answer."""
+    try:
+        _check_reportable(stored, tuple(_found(stored, item_from_json(stored.result), ())))
+    except WrongUsage:
+        return False
+    return True
+
+
 def _check_reportable(stored: StoredItem, found: tuple[FoundRow, ...]) -> None:
     decided = [each.kind for each in stored.events if each.kind in {"hold", "release"}]
     if (stored.disposition == "accept" and decided[-1:] != ["hold"]) or decided[-1:] == ["release"]:

@@ -130,9 +130,10 @@ def test_jobs_outlive_the_server_and_a_spoilt_file_spoils_no_other(tmp_path):
     shelf = JobShelf(tmp_path)
     first, second = (shelf.add(card_of_text(EXAMPLE, "card")) for _ in range(2))
     assert JobShelf(tmp_path).get(first.number) == first
-    (tmp_path / "jobs" / f"job-{second.number}.json").write_text("{", encoding="utf-8")
-    assert JobShelf(tmp_path).all() == [first]
-    with pytest.raises(InputUnreadable):
-        shelf.get(second.number)
+    for spoilt in ("{", "[]", "{}", '{"card": {}, "runs": 3}'):
+        (tmp_path / "jobs" / f"job-{second.number}.json").write_text(spoilt, encoding="utf-8")
+        assert JobShelf(tmp_path).all() == [first]
+        with pytest.raises(InputUnreadable):
+            shelf.get(second.number)
     with pytest.raises(WrongUsage):
         shelf.get(99)

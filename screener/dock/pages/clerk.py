@@ -10,7 +10,6 @@ from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import UploadFile
 
 from screener.dock.asked import number_of
-from screener.dock.faults import status_of
 from screener.dock.pages import words
 from screener.dock.pages.desk import answered_anew, bench_of, go, routes, show, text_of
 from screener.dock.pages.done import done_says
@@ -107,7 +106,7 @@ async def delivery(request: Request, refused: Refused = NOTHING) -> Response:
     return await show(
         request,
         "delivery.html.j2",
-        status=status_of(refused.problem) if refused.problem else 200,
+        status=refused.status,
         here="clerk",
         refused=refused,
         scans=True,
@@ -198,7 +197,7 @@ async def line(request: Request, refused: Refused = NOTHING) -> Response:
     return await show(
         request,
         "line.html.j2",
-        status=status_of(refused.problem) if refused.problem else 200,
+        status=refused.status,
         refused=refused,
         done=done_says(found, request.query_params.get("done", "")),
         choices=choices_of(found),

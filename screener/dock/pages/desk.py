@@ -12,7 +12,6 @@ from starlette.routing import Route
 from screener.dock.faults import status_of
 from screener.dock.pages import words
 from screener.errors import ScreenerError, WrongUsage
-from screener.metrology.length_text import lengths_mm
 from screener.reports.wording import CAUTION
 
 if TYPE_CHECKING:
@@ -90,11 +89,6 @@ def number_in(text: str, what: str) -> float | None:
         return float(text.strip().replace(",", "."))
     except ValueError:
         raise WrongUsage(f"“{text}” is no number.", where=what, next_step="Write it like 51.98.") from None
-
-
-def numbers_of(text: str, what: str) -> tuple[float, ...]:
-    """Return several readings typed into one field, in millimetres."""
-    return lengths_mm(text, what)
 
 
 def not_understood(told: Explained) -> WrongUsage:

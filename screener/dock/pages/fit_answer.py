@@ -98,7 +98,7 @@ def shown_fit(part: PartWalked) -> ShownFit | None:
         groups=_groups(bearing),
         numbers=part_numbers(part),
         warm=tuple(each for each in warm_rows(part) if each not in _said_above(bearing)),
-        advice=() if bearing or not hasattr(fit, "advice") else tuple(each.says for each in fit.advice),
+        advice=() if isinstance(fit, BearingFit) else tuple(each.says for each in fit.advice),
     )
 
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from screener.dock.pages.desk import not_understood, number_in, numbers_of
+from screener.dock.pages.desk import not_understood, number_in
 from screener.metrology.fits.job import walk
 from screener.metrology.fits.job_card import read_card
+from screener.metrology.length_text import lengths_mm
 from screener.parts import explain
 
 if TYPE_CHECKING:
@@ -75,8 +76,8 @@ def _part(told: Mapping[str, str], meant: Explained, done: tuple[str, ...]) -> d
         "designation": meant.input,
         "shaft": _seat(told, "shaft"),
         "housing": _seat(told, "housing"),
-        "bore_readings_mm": numbers_of(told.get("bore", ""), "bore of the bearing"),
-        "od_readings_mm": numbers_of(told.get("od", ""), "outside of the bearing"),
+        "bore_readings_mm": lengths_mm(told.get("bore", ""), "bore of the bearing"),
+        "od_readings_mm": lengths_mm(told.get("od", ""), "outside of the bearing"),
         "done": done,
     }
     part |= {name: told[name].strip() for name in _WORDS if told.get(name, "").strip()}
@@ -87,7 +88,7 @@ def _part(told: Mapping[str, str], meant: Explained, done: tuple[str, ...]) -> d
 
 
 def _seat(told: Mapping[str, str], seat: str) -> dict[str, Any]:
-    sections = [numbers_of(told.get(f"{seat}{place}", ""), f"{seat} reading") for place in ("", "_2")]
+    sections = [lengths_mm(told.get(f"{seat}{place}", ""), f"{seat} reading") for place in ("", "_2")]
     given: dict[str, Any] = {"readings_mm": tuple(section for section in sections if section)}
     for name in ("instrument", "material", "zone"):
         if word := told.get(f"{seat}_{name}", "").strip():

@@ -9,9 +9,10 @@ from starlette.concurrency import run_in_threadpool
 
 from screener.dock.asked import number_of
 from screener.dock.pages import clerk
-from screener.dock.pages.desk import answered_anew, bench_of, number_in, numbers_of, routes, text_of
+from screener.dock.pages.desk import answered_anew, bench_of, number_in, routes, text_of
 from screener.dock.pages.refused import need_name, need_reason, refused_form
 from screener.errors import ScreenerError, WrongUsage
+from screener.metrology.length_text import lengths_mm
 from screener.receiving.bench_model import HandReading
 
 if TYPE_CHECKING:
@@ -67,7 +68,7 @@ def _readings(form: FormData) -> list[HandReading]:
 def _measured(form: FormData) -> Iterator[HandReading]:
     who, warm = text_of(form, "who"), number_in(text_of(form, "temperature_c"), "temperature")
     for what in LENGTHS:
-        for value in numbers_of(text_of(form, what), what.removesuffix("_mm")):
+        for value in lengths_mm(text_of(form, what), what.removesuffix("_mm")):
             yield HandReading(what, value, text_of(form, "instrument", "caliper"), who, warm)
     mass_g = number_in(text_of(form, "mass_g"), "mass")
     if mass_g is not None:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from screener.dock.pages.desk import number_in, numbers_of
+from screener.dock.pages.desk import number_in
 from screener.metrology.fits.job_card import CardPart, CardSeat, JobCard, read_part, with_part
+from screener.metrology.length_text import lengths_mm
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -57,7 +58,7 @@ def changed(card: JobCard, part: CardPart, told: Mapping[str, str]) -> JobCard:
 
 
 def _seat(seat: CardSeat, name: str, told: Mapping[str, str]) -> CardSeat:
-    places = [numbers_of(told.get(name + place, ""), f"{name} reading") for place in ("", "_2")]
+    places = [lengths_mm(told.get(name + place, ""), f"{name} reading") for place in ("", "_2")]
     # The form shows two places; further ones of the card stay.
     sections = (*(each for each in places if each), *seat.readings_mm[2:])
     return replace(seat, readings_mm=sections, instrument=told.get(f"{name}_instrument", "").strip() or seat.instrument)

@@ -12,12 +12,12 @@ from screener.audit.suppliers import supplier_history
 from screener.dock.asked import number_of, text_of
 from screener.dock.pages import words
 from screener.dock.pages.desk import bench_of, routes, show
-from screener.dock.pages.papers import is_reportable
 from screener.receiving.bench_lists import NOT_TOLD
-from screener.receiving.bench_run import is_begun
+from screener.records.begun import is_begun
 from screener.records.result_json import item_from_json
 from screener.records.supplier_items import supplier_items
 from screener.reports.figures import figures_at
+from screener.reports.nonconformance import is_reportable
 from screener.reports.observed_rows import observed_rows
 from screener.reports.supplier_report import HEADS
 from screener.reports.wording import suspicion_says
@@ -106,7 +106,7 @@ async def item(request: Request) -> Response:
         verdict=words.verdict_of_exit(screened.disposition.exit),
         observed=(observed := observed_rows(screened)),
         figures=await run_in_threadpool(_figures, bench_of(request), stored, screened, observed.numbers),
-        reportable=await run_in_threadpool(is_reportable, record, stored),
+        reportable=await run_in_threadpool(is_reportable, stored),
         suspicion=suspicion_says(screened.suspicion),
         settings=suspicion_settings(),
         versions=versions,

@@ -13,23 +13,22 @@ from screener.dock.asked import number_of
 from screener.dock.pages.desk import bench_of, routes
 from screener.errors import WrongUsage
 from screener.records.result_json import item_from_json
-from screener.reports.delivery_report import now_in_words
 from screener.reports.html_report import html_report
-from screener.reports.nonconformance import nonconformance, nonconformance_html, nonconformance_pdf
+from screener.reports.nonconformance import nonconformance_html, nonconformance_pdf
 from screener.reports.record_photos import photos_in
+from screener.reports.recorded_nonconformance import recorded_nonconformance
 from screener.reports.report_data import ReportData
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Sequence
 
     from starlette.requests import Request
 
     from screener.records.model import StoredItem
     from screener.records.record import Record
-    from screener.reports.nonconformance import Nonconformance
 
 REPORT_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; frame-ancestors 'none'"
-"""A report is one file that works without this server; it has no script and asks for nothing."""
+"""A report or a sheet is one file that works without this server; it has no script and asks for nothing."""
 _TYPES = {"csv": "text/csv; charset=utf-8", "json": "application/json"}
 
 
@@ -82,35 +81,12 @@ async def nonconformance_report(request: Request) -> Response:
 
 
 def _nonconformance(record: Record, item_id: int, form: str) -> Response:
-    report = _set_out(record, record.item(item_id), photos_in(record))
+    report = recorded_nonconformance(record, record.item(item_id))
     name = f"{report.number}.{form}"
     headers = {"Content-Security-Policy": REPORT_POLICY, "Content-Disposition": f'attachment; filename="{name}"'}
     if form == "pdf":
         return Response(nonconformance_pdf(report), media_type="application/pdf", headers=headers)
     return HTMLResponse(nonconformance_html(report), headers=headers)
-
-
-def _set_out(record: Record, stored: StoredItem, photo: Callable[[str], bytes | None]) -> Nonconformance:
-    delivery = list(record.items(run=stored.run_id))
-    # What people decided counts for the units of the same line.
-    same_run = [record.item(each.id) if stored.line and each.line == stored.line else each for each in delivery]
-    return nonconformance(
-        stored,
-        created_at=now_in_words(),
-        version=__version__,
-        order_name=record.run(stored.run_id).order_name,
-        same_run=same_run,
-        photo=photo,
-    )
-
-
-def is_reportable(record: Record, stored: StoredItem) -> bool:
-    """Return whether something was found on an item that its supplier could answer."""
-    try:
-        _set_out(record, stored, lambda _: None)
-    except WrongUsage:
-        return False
-    return True
 
 
 async def delivery_records(request: Request) -> Response:

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from screener.dock.faults import status_of
 from screener.errors import ScreenerError, WrongUsage
 
 if TYPE_CHECKING:
@@ -22,6 +23,11 @@ class Refused:
     problem: ScreenerError | None = None
     place: str = ""
     """Name of the field that the reason belongs to; empty: to the whole form."""
+
+    @property
+    def status(self) -> int:
+        """HTTP status of the page that shows it."""
+        return status_of(self.problem) if self.problem else 200
 
     def is_form(self, form: str) -> bool:
         """Whether this form of the page was refused."""

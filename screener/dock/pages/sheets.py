@@ -6,18 +6,16 @@ from typing import TYPE_CHECKING
 
 from starlette.responses import HTMLResponse, Response
 
+from screener.dock.pages.papers import REPORT_POLICY
 from screener.reports.job_sheet import job_sheet_html
 
 if TYPE_CHECKING:
     from screener.reports.job_sheet import JobSheet
 
-SHEET_POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; frame-ancestors 'none'"
-"""A printed sheet carries its own style in itself; it has no script and asks for nothing."""
-
 
 def print_page(sheet: JobSheet) -> Response:
     """Return the sheet as a page of its own."""
-    return HTMLResponse(job_sheet_html(sheet), headers={"Content-Security-Policy": SHEET_POLICY})
+    return HTMLResponse(job_sheet_html(sheet), headers={"Content-Security-Policy": REPORT_POLICY})
 
 
 def paper(sheet: JobSheet) -> Response:

@@ -126,3 +126,20 @@ def take(page, line: str, *shots: str) -> None:
     """Take the photos that are asked for."""
     for shows in shots or ("box", "face1", "face2"):
         page.set_input_files(f"#photo-{shows}", photos(line)[shows])
+
+
+def ready(page) -> None:
+    """A person sees the page before the next scan."""
+    from playwright.sync_api import expect
+
+    expect(page.locator("html.scripted")).to_have_count(1)
+
+
+@pytest.fixture
+def line3(page, dock, request):
+    """A line of a delivery of its own, without photos: a reading or a scan answers it at once."""
+    open_delivery(page, dock.order("3", "13", "14", mark=request.node.name))
+    page.get_by_role("link", name="6203-2Z").first.click()
+    page.wait_for_url("**/lines/3")
+    ready(page)
+    return page

@@ -6,16 +6,7 @@ import pytest
 from playwright.sync_api import expect
 
 from .conftest import PHONE, TABLET, open_delivery
-from .test_ways import live, measure, ready, scan
-
-
-@pytest.fixture
-def line3(page, dock, request):
-    open_delivery(page, dock.order("3", "13", "14", mark=request.node.name))
-    page.get_by_role("link", name="6203-2Z").first.click()
-    page.wait_for_url("**/lines/3")
-    ready(page)
-    return page
+from .test_ways import live, measure, scan
 
 
 def top_of(page, selector: str) -> float:

@@ -9,15 +9,6 @@ from .conftest import open_delivery, photos
 from .test_ways import live, ready
 
 
-@pytest.fixture
-def line3(page, dock, request):
-    open_delivery(page, dock.order("3", "13", "14", mark=request.node.name))
-    page.get_by_role("link", name="6203-2Z").first.click()
-    page.wait_for_url("**/lines/3")
-    ready(page)
-    return page
-
-
 def test_a_photo_whose_field_was_put_anew_meanwhile_is_still_taken(line3):
     page = line3
     live(page)

@@ -2,29 +2,13 @@
 
 from __future__ import annotations
 
-import pytest
 from playwright.sync_api import expect
 
-from .conftest import ANSWER_MS, open_delivery, photos, take
+from .conftest import ANSWER_MS, open_delivery, photos, ready, take
 
 KEY_MS = 2
 """A keyboard-wedge scanner types a letter every few milliseconds."""
 NO_CODE = "7781 00 4411"
-
-
-@pytest.fixture
-def line3(page, dock, request):
-    """A line of a delivery of its own, without photos: a reading or a scan answers it at once."""
-    open_delivery(page, dock.order("3", "13", "14", mark=request.node.name))
-    page.get_by_role("link", name="6203-2Z").first.click()
-    page.wait_for_url("**/lines/3")
-    ready(page)
-    return page
-
-
-def ready(page) -> None:
-    """A person sees the page before the next scan."""
-    expect(page.locator("html.scripted")).to_have_count(1)
 
 
 def scan(page, code: str) -> None:
