@@ -273,7 +273,7 @@ def with_photo(tmp_path: Path) -> Path:
         result = item_as_json(screened())
         result["observations"][1]["source"]["photo_sha256"] = sha
         item = ItemRecord(
-            "1", "f", result, "hold", "none", requirement=EVIL, supplier="Lund & Co", line="3", photos=photos
+            "1", "f", result, "hold", "none", requirement=EVIL, supplier="Velmort & Co", line="3", photos=photos
         )
         number = record.add_item(run_id, item)
         record.add_event("hold", item_id=number, who="A. Moss", why="marks differ")
@@ -320,7 +320,7 @@ def test_the_nonconformance_report_has_the_fields_of_the_standard(with_photo: Pa
     text = re.sub(r"\s+", " ", text)
     for field in FIELDS_OF_ISO_9001:
         assert field in text, field
-    for value in ("NC-1-1", "Lund & Co", "order-77.csv line 3", "A. Moss", "The ring reads 6205-2Z."):
+    for value in ("NC-1-1", "Velmort & Co", "order-77.csv line 3", "A. Moss", "The ring reads 6205-2Z."):
         assert value in text, value
     assert "No wrongdoing by anybody is alleged" in text
     assert not re.search(r"\.toml|\.csv[:,]|reference_specs|suspect part|ask the seller", text), "nothing internal"
@@ -340,7 +340,7 @@ def test_the_units_of_the_line_are_counted_and_the_order_gives_number_and_addres
     """Four of a line: one wrong, one held, one released by a person, one that nobody looked at; a fifth of another."""
     order, target = tmp_path / "order.csv", tmp_path / "nc.html"
     order.write_text("line;qty;designation;supplier;PO no;supplier address\n"
-                     "3;40;6205-2RS;Lund & Co;PO 4711;7 Quay Road, Southby\n4;2;6004;Lund & Co;;\n")  # fmt: skip
+                     "3;40;6205-2RS;Velmort & Co;PO 4711;7 Quay Road, Southby\n4;2;6004;Velmort & Co;;\n")  # fmt: skip
     with Record.open(tmp_path / "record.sqlite") as record:
         sha = hashlib.sha256(order.read_bytes()).hexdigest()
         run_id = record.start_run("receive", order_name="order.csv", order_sha256=sha).id
@@ -353,7 +353,7 @@ def test_the_units_of_the_line_are_counted_and_the_order_gives_number_and_addres
             ("3/d", "3", "hold", False), ("4", "4", "reject", True),
         ):  # fmt: skip
             result = item_as_json(screened()) if seen else blind
-            item = ItemRecord(key, key, result, word, "none", "6205-2RS", "Lund & Co", line, photo if seen else ())
+            item = ItemRecord(key, key, result, word, "none", "6205-2RS", "Velmort & Co", line, photo if seen else ())
             record.add_item(run_id, item)
         record.add_event("release", item_id=3, who="A. Moss", why="measured, fits")
     asked = ("audit", "--record", tmp_path / "record.sqlite", "--nonconformance", target, "--item", 1)

@@ -186,8 +186,8 @@ def test_left_over_photos_and_files_are_listed() -> None:
 
 def test_a_report_that_leaves_the_shop_names_no_supplier() -> None:
     suspect = screened(suspicion=Suspicion("moderate", 9.0, 5.0, 12.0))
-    assert "Lund & Co" in page_of(items=[suspect]).text
-    assert "Lund & Co" not in page_of(items=[suspect], internal=False).text
+    assert "Velmort & Co" in page_of(items=[suspect]).text
+    assert "Velmort & Co" not in page_of(items=[suspect], internal=False).text
 
 
 @pytest.mark.parametrize("level", ["none", "weak", "moderate", "strong"])
