@@ -29,7 +29,9 @@ def observation(key: str, value: str | float = "6205-2RS", **more: object) -> Ob
 
 
 def screened(key: str = "1", need: str = "6205-2RS", **more: object) -> ScreenedItem:
-    requirement = Requirement(key, need, Explained(need, True, basic="6205"), 4, None, frozenset({"wet"}), "Velmort & Co")
+    requirement = Requirement(
+        key, need, Explained(need, True, basic="6205"), 4, None, frozenset({"wet"}), "Velmort & Co"
+    )
     made = ScreenedItem(
         item=Item(key, requirement, (observation("o1"), observation("o2", "6205-2Z")), ("a.jpg",)),
         disposition=Disposition(
