@@ -25,6 +25,10 @@ class OrderLine:
     order_number: str | None = None
     """The buyer's own number of the order (PO)."""
     supplier_address: str | None = None
+    supplier_contact: str | None = None
+    delivery_note: str | None = None
+    received: int | None = None
+    """Units that came."""
     row_number: int = 0
     """Row in the file, counted from 1 as a spreadsheet shows it."""
     currency: str | None = None

@@ -23,7 +23,7 @@ T = TypeVar("T")
 __all__ = ["Order", "OrderLine", "read_order"]
 
 _TOLD_IF_MISSING = {"quantity": "how many", "duty": "the duty (dry, dirty, wet)", "supplier": "the supplier"}
-_SINGLE_VALUES = ("maker", "supplier", "note", "order_number", "supplier_address")
+_SINGLE_VALUES = ("maker", "supplier", "note", "order_number", "supplier_address", "supplier_contact", "delivery_note")
 
 
 def read_order(path: Path) -> Order:
@@ -116,6 +116,7 @@ def _line(row: Sequence[str], number: int, meanings: Mapping[int, str], problems
         line=cells.get("line", ""),
         need_text=_need_text(row, number, named, problems),
         quantity=_number_or_problem(cells.get("quantity"), read_quantity, "quantity", number, problems),
+        received=_number_or_problem(cells.get("received"), read_quantity, "number received", number, problems),
         unit_price=_number_or_problem(cells.get("unit_price"), read_price, "price", number, problems),
         duty=duty_words(duty),
         row_number=number,

@@ -13,8 +13,6 @@ goes on after the last finished one.
 
 from __future__ import annotations
 
-import hashlib
-import json
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -23,9 +21,9 @@ from typing import Any, Literal, Self, TypeVar
 from sqlalchemy import Connection, Engine, insert, not_, select
 from sqlalchemy.exc import IntegrityError
 
-from screener import __version__
 from screener.errors import ScreenerError, WrongUsage
 from screener.records import queries, versions
+from screener.records.add_rows import add_item_rows, add_run, finished_keys, photo_values, run_values
 from screener.records.archive import Archive
 from screener.records.database import WRITES, connect_engine, take_turns
 from screener.records.export import export_items
@@ -42,9 +40,10 @@ from screener.records.model import (
 )
 from screener.records.place import Place, find_place
 from screener.records.plain_text import storable_json, storable_text
-from screener.records.prices import add_price, prices_paid
+from screener.records.prices import prices_paid
+from screener.records.purchases import Purchase, Shop, add_purchase, add_shop, purchase_of, shop_now
 from screener.records.schema import bring_up_to_date
-from screener.records.tables import events, item_photos, items, photos, readings, runs, serials
+from screener.records.tables import events, items, readings, runs
 from screener.records.trouble import as_screener_error, speaking_plainly
 
 T = TypeVar("T")
@@ -110,8 +109,8 @@ class Record:
         settings: Mapping[str, Any] | None = None,
     ) -> Run:
         """Begin a run, even if an unfinished one with the same inputs exists."""
-        values = _run_values(kind, order_name, order_sha256, photos_fingerprint, settings)
-        return self._write(lambda connection: _add_run(connection, values))
+        values = run_values(kind, order_name, order_sha256, photos_fingerprint, settings)
+        return self._write(lambda connection: add_run(connection, values))
 
     def start_or_resume(
         self,
@@ -126,7 +125,7 @@ class Record:
 
         The same inputs are the same kind, order, photos, settings and tool version; the order's name does not count.
         """
-        values = _run_values(kind, order_name, order_sha256, photos_fingerprint, settings)
+        values = run_values(kind, order_name, order_sha256, photos_fingerprint, settings)
 
         def resume_or_add(connection: Connection) -> Resumed:
             # Two stations that start the same delivery at once must find themselves in one run.
@@ -136,14 +135,14 @@ class Record:
                 queries.select_runs().where(same).order_by(None).order_by(runs.c.id.desc())
             ).first()
             if row is None:
-                return Resumed(run=_add_run(connection, values))
-            return Resumed(run=queries.run_of(row), finished_items=_finished(connection, row.id))
+                return Resumed(run=add_run(connection, values))
+            return Resumed(run=queries.run_of(row), finished_items=finished_keys(connection, row.id))
 
         return self._write(resume_or_add)
 
     def finished_items(self, run_id: int) -> frozenset[str]:
         """Return the keys of the items of a run that are recorded."""
-        return self._read(lambda connection: _finished(connection, run_id))
+        return self._read(lambda connection: finished_keys(connection, run_id))
 
     def finish(self, run_id: int, *, who: str = "") -> None:
         """Say that a run is complete. Saying it again adds nothing."""
@@ -181,7 +180,7 @@ class Record:
             The run has another result under this key, a photo is not in the archive, or there is no such run.
         """
         photo_rows = self._kept_photos(item)
-        return self._write(lambda connection: _add_item(connection, run_id, item, photo_rows))
+        return self._write(lambda connection: add_item_rows(connection, run_id, item, photo_rows))
 
     def add_version(self, run_id: int, item: ItemRecord, *, upto: int) -> int:
         """Record the answer for a line that may have been screened before; return the item's id.
@@ -192,7 +191,7 @@ class Record:
 
         def add(connection: Connection) -> int:
             return versions.add_version(
-                connection, run_id, item, upto, lambda named: _add_item(connection, run_id, named, photo_rows)
+                connection, run_id, item, upto, lambda named: add_item_rows(connection, run_id, named, photo_rows)
             )
 
         return self._write(add)
@@ -207,7 +206,7 @@ class Record:
                 next_step="Start again: what was finished is kept.",
                 code="photo_not_kept",
             )
-        return [_photo_values(photo.sha256, photo.name, path, self.place) for photo, path in kept if path]
+        return [photo_values(photo.sha256, photo.name, path, self.place) for photo, path in kept if path]
 
     def items(
         self,
@@ -333,6 +332,35 @@ class Record:
         """Return the newest unit prices paid for a part in one currency."""
         return self._read(lambda connection: prices_paid(connection, part, currency, except_run))
 
+    def keep_purchase(self, run_id: int, purchase: Purchase, *, line: str = "", who: str = "") -> None:
+        """Keep what is known of a run's purchase, of all lines where ``line`` is empty. Nothing known adds nothing.
+
+        Raises
+        ------
+        WrongUsage
+            There is no such run, or a field is too long.
+        """
+        if purchase:
+            self._write(lambda connection: add_purchase(connection, run_id, line, purchase, who))
+
+    def purchase(self, run_id: int, line: str = "") -> Purchase:
+        """Return what is known of the purchase of a line; see `screener.records.purchases`."""
+        return self._read(lambda connection: purchase_of(connection, run_id, line))
+
+    def keep_shop(self, shop: Shop, *, who: str = "") -> None:
+        """Keep who sends the reports from now on.
+
+        Raises
+        ------
+        WrongUsage
+            The shop has no name, or a field is too long.
+        """
+        self._write(lambda connection: add_shop(connection, shop, who))
+
+    def shop(self) -> Shop:
+        """Return who sends the reports; empty if nobody has said."""
+        return self._read(shop_now)
+
     def add_event(
         self,
         kind: EventKind,
@@ -411,90 +439,3 @@ def _conflict(error: IntegrityError, where: str) -> ScreenerError:
     if "foreign key" in str(error.orig).lower():
         return WrongUsage("there is no such run or item in the record.", where=where, code="no_such_run")
     return as_screener_error(error, where)
-
-
-def _insert(connection: Connection, table: Any, values: Mapping[str, Any]) -> int:
-    key = connection.execute(insert(table).values(values)).inserted_primary_key
-    return int(key[0]) if key else 0
-
-
-def _run_values(
-    kind: RunKind, order_name: str, order_sha256: str, photos_fingerprint: str, settings: Mapping[str, Any] | None
-) -> dict[str, Any]:
-    clean = storable_json(settings or {})
-    inputs = json.dumps([kind, order_sha256, photos_fingerprint, clean, __version__], sort_keys=True)
-    return {
-        "kind": kind,
-        "started_at": utc_now(),
-        "order_name": storable_text(order_name),
-        "order_sha256": order_sha256,
-        "inputs_sha256": hashlib.sha256(inputs.encode()).hexdigest(),
-        "settings": clean,
-        "tool_version": __version__,
-    }
-
-
-def _add_run(connection: Connection, values: Mapping[str, Any]) -> Run:
-    run_id = _insert(connection, runs, values)
-    return queries.run_of(connection.execute(queries.select_runs().where(runs.c.id == run_id)).one())
-
-
-def _finished(connection: Connection, run_id: int) -> frozenset[str]:
-    return frozenset(connection.execute(select(items.c.item_key).where(items.c.run_id == run_id)).scalars())
-
-
-def _photo_values(sha256: str, name: str, path: Path, place: Place) -> dict[str, Any]:
-    return {
-        "sha256": sha256,
-        "name": storable_text(name),
-        "bytes": path.stat().st_size,
-        "stored_path": path.relative_to(place.photos).as_posix(),
-        "first_seen_at": utc_now(),
-    }
-
-
-def _add_item(connection: Connection, run_id: int, item: ItemRecord, photo_rows: list[dict[str, Any]]) -> int:
-    key = storable_text(item.item_key)
-    mine = (items.c.run_id == run_id) & (items.c.item_key == key)
-    there = connection.execute(select(items.c.id, items.c.fingerprint).where(mine)).first()
-    if there is not None:
-        return _same_item(there.id, there.fingerprint, item)
-    item_id = _insert(connection, items, _item_values(run_id, item))
-    _add_photos(connection, item_id, photo_rows)
-    for each in dict.fromkeys(item.serials):
-        values = {"serial": storable_text(each.serial), "scope": storable_text(each.scope), "run_id": run_id}
-        connection.execute(insert(serials).values(item_id=item_id, **values))
-    if item.price is not None:
-        add_price(connection, item_id, item.price)
-    return item_id
-
-
-def _same_item(item_id: int, fingerprint: str, item: ItemRecord) -> int:
-    if fingerprint != storable_text(item.fingerprint):
-        raise ScreenerError(
-            "this run has already recorded another result for this item.",
-            where=item.item_key,
-            next_step="Record a correction, or screen the delivery again as a new run.",
-            code="item_recorded",
-        )
-    return item_id
-
-
-def _item_values(run_id: int, item: ItemRecord) -> dict[str, Any]:
-    texts = ("item_key", "fingerprint", "disposition", "suspicion", "requirement", "supplier", "line")
-    return {
-        "run_id": run_id,
-        "recorded_at": utc_now(),
-        "result": storable_json(item.result),
-        **{name: storable_text(getattr(item, name)) for name in texts},
-    }
-
-
-def _add_photos(connection: Connection, item_id: int, photo_rows: list[dict[str, Any]]) -> None:
-    for position, row in enumerate(photo_rows):
-        known = connection.execute(select(photos.c.sha256).where(photos.c.sha256 == row["sha256"])).first()
-        if known is None:
-            connection.execute(insert(photos).values(row))
-        connection.execute(
-            insert(item_photos).values(item_id=item_id, position=position, photo_sha256=row["sha256"], name=row["name"])
-        )

@@ -147,3 +147,31 @@ reference_retirements = Table(
     Column("why", Text, nullable=False),
     UniqueConstraint("reference_id", name="retired_once"),
 )
+
+purchases = Table(
+    "purchases",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("run_id", ForeignKey("runs.id"), nullable=False),
+    Column("line", Text, nullable=False),
+    Column("order_number", Text, nullable=False),
+    Column("delivery_note", Text, nullable=False),
+    Column("address", Text, nullable=False),
+    Column("contact", Text, nullable=False),
+    Column("received", Integer),
+    Column("added_at", MOMENT, nullable=False),
+    Column("who", Text, nullable=False),
+    Index("purchases_by_run", "run_id"),
+)
+
+shops = Table(
+    "shops",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("name", Text, nullable=False),
+    Column("address", JSON, nullable=False),
+    Column("contact", Text, nullable=False),
+    Column("signature", Text, nullable=False),
+    Column("added_at", MOMENT, nullable=False),
+    Column("who", Text, nullable=False),
+)
