@@ -21,6 +21,7 @@ from screener.cli import (
     measure,
     outcome,
     plan,
+    purchase,
     receive,
     reference,
     suppliers,
@@ -68,6 +69,8 @@ app.command("backlog")(backlog.backlog_command)
 app.command("dock")(dock_page.dock_command)
 app.command("watch")(watch_folder.watch_command)
 app.command("plan")(plan.plan_command)
+app.command("purchase")(purchase.purchase_command)
+app.command("shop")(purchase.shop_command)
 app.command("suppliers")(suppliers.suppliers_command)
 app.command("card")(card.card_command)
 app.command("outcome")(outcome.outcome_command)

@@ -12,7 +12,7 @@ from screener.errors import WrongUsage
 
 if TYPE_CHECKING:
     from screener.records.model import Run, StoredItem
-    from screener.reports.nonconformance import Purchase
+    from screener.records.purchases import Purchase
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +41,8 @@ def write_nonconformance(claim: Claim, record: str | None) -> None:
             where="--nonconformance, --item",
             next_step="`screener log items` lists the items by their number.",
         )
-    from screener.reports.nonconformance import nonconformance_html, nonconformance_pdf, read_shop
+    from screener.records.shop_file import read_shop
+    from screener.reports.nonconformance import nonconformance_html, nonconformance_pdf
     from screener.reports.recorded_nonconformance import recorded_nonconformance
     from screener.reports.whole_file import write_whole
 
@@ -56,8 +57,9 @@ def write_nonconformance(claim: Claim, record: str | None) -> None:
 
 
 def _purchase(claim: Claim, run: Run, stored: StoredItem) -> Purchase:
+    from screener.records.order_purchases import purchase_of_line
     from screener.records.orders import read_order
-    from screener.reports.nonconformance import Purchase
+    from screener.records.purchases import Purchase
 
     if claim.order is None:
         return Purchase(received=claim.received)
@@ -69,6 +71,5 @@ def _purchase(claim: Claim, run: Run, stored: StoredItem) -> Purchase:
             next_step=f"Give {run.order_name} as it was then, or leave --order out and write the number in by hand.",
         )
     line = next((each for each in order.lines if each.line == stored.line), None)
-    if line is None:
-        return Purchase(received=claim.received)
-    return Purchase(line.order_number or "", line.supplier_address or "", claim.received)
+    said = Purchase() if line is None else purchase_of_line(line)
+    return Purchase(received=claim.received).over(said)

@@ -20,6 +20,7 @@ from screener.receiving.progress import Progress, Silent
 from screener.receiving.read_photos import read_photos
 from screener.receiving.surroundings import price_of, serials_of, surroundings_of
 from screener.records.model import ItemRecord, PhotoRef
+from screener.records.order_purchases import keep_order_purchases
 from screener.records.orders import OrderLine, read_order
 from screener.records.result_json import item_as_json
 from screener.screening.model import Item, Requirement, ScreenedItem, Trade
@@ -80,6 +81,7 @@ def receive(
         photos_fingerprint=fingerprint(photos),
         settings={"reader": READER_VERSION, "today": today.isoformat()},
     )
+    keep_order_purchases(record, resumed.run.id, order.lines)
     progress.begin(len(photos), len(order.lines))
     readings = read_photos(photos, record, progress, workers=workers)
     requirements = {line.line: requirement_of(line) for line in order.lines}

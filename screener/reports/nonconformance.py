@@ -8,15 +8,14 @@ be written in, never filled by guess.
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from screener.audit.batch.features import looked_at
-from screener.errors import InputUnreadable, WrongUsage
+from screener.errors import WrongUsage
 from screener.records.model import StoredItem
+from screener.records.purchases import Purchase, Shop
 from screener.records.result_json import item_from_json
 from screener.reports.audit_report import unit_figures
 from screener.reports.figures import Figure
@@ -60,27 +59,6 @@ class FoundRow:
     rests_on: str
     found: str
     where: str
-
-
-@dataclass(frozen=True, slots=True)
-class Shop:
-    """Who sends the report; what is empty is left open to be written in."""
-
-    name: str = ""
-    address: tuple[str, ...] = ()
-    contact: str = ""
-    signature: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Purchase:
-    """What is known of the purchase beyond the item; what is empty is left open to be written in."""
-
-    order_number: str = ""
-    address: str = ""
-    """Of the supplier."""
-    received: int | None = None
-    """Units that came."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,7 +115,7 @@ def nonconformance(
     shop
         Who sends it.
     purchase
-        Order number, address, quantity.
+        Order number, delivery note, address, contact, quantity.
     same_run
         The items of the delivery: those of the same line are counted, and a serial that is on two is named with both.
         Those of the same line with their events, or what people decided on them is not known.
@@ -189,29 +167,6 @@ _BY_SUPPLIER = (
 )
 
 
-def read_shop(path: Path) -> Shop:
-    """Read who sends reports from a TOML file: ``name``, ``address`` (a text or a list), ``contact``, ``signature``.
-
-    Raises
-    ------
-    InputUnreadable
-        The file is not there, is no TOML, or a key is not known.
-    """
-    try:
-        told = tomllib.loads(path.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise InputUnreadable("this file could not be read.", where=str(path), next_step=str(error)) from error
-    keys = ("name", "address", "contact", "signature")
-    if unknown := set(told) - set(keys):
-        raise InputUnreadable(
-            f"{', '.join(sorted(unknown))} is not known here.", where=str(path), next_step=f"Use {', '.join(keys)}."
-        )
-    address = told.get("address", "")
-    lines = tuple(str(line) for line in address) if isinstance(address, list) else (str(address),)
-    said = {key: str(told.get(key, "")) for key in ("name", "contact", "signature")}
-    return Shop(address=lines if any(lines) else (), **said)
-
-
 def is_reportable(stored: StoredItem) -> bool:
     """Return whether something was found on an item that its supplier could answer."""
     try:
@@ -247,7 +202,7 @@ def _sender(shop: Shop) -> Iterable[Field]:
 def _addressed(stored: StoredItem, bought: Purchase) -> Iterable[Field]:
     yield Field("Supplier", "", stored.supplier)
     yield Field("Address", "", bought.address)
-    yield Field("Contact", "")
+    yield Field("Contact", "", bought.contact)
 
 
 def _counted(stored: StoredItem, delivery: Sequence[StoredItem]) -> Counted:
@@ -276,7 +231,7 @@ def _goods(
     yield Field("Purchase order no.", "", bought.order_number)
     line = f"line {stored.line}" if stored.line else ""
     yield Field("Order list, line", "", " ".join(part for part in (order_name, line) if part))
-    yield Field("Delivery note", "")
+    yield Field("Delivery note", "", bought.delivery_note)
     yield Field("Ordered", "", requirement.need)
     yield Field("Quantity ordered", "", "" if requirement.quantity is None else str(requirement.quantity))
     yield Field("Quantity received", "", "" if bought.received is None else str(bought.received))

@@ -6,20 +6,24 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from screener import __version__
+from screener.records.purchases import Purchase
 from screener.reports.delivery_report import now_in_words
 from screener.reports.nonconformance import nonconformance
 from screener.reports.record_photos import photos_in
 
 if TYPE_CHECKING:
     from screener.records.model import StoredItem
+    from screener.records.purchases import Shop
     from screener.records.record import Record
-    from screener.reports.nonconformance import Nonconformance, Purchase, Shop
+    from screener.reports.nonconformance import Nonconformance
 
 
 def recorded_nonconformance(
     record: Record, stored: StoredItem, *, shop: Shop | None = None, purchase: Purchase | None = None
 ) -> Nonconformance:
     """Set out the report of one item, as `nonconformance`, with the photos and the other items of its run.
+
+    Sender and purchase are those of the record; of a field that is given, the given one.
 
     Raises
     ------
@@ -31,8 +35,8 @@ def recorded_nonconformance(
         created_at=now_in_words(),
         version=__version__,
         order_name=record.run(stored.run_id).order_name,
-        shop=shop,
-        purchase=purchase,
+        shop=shop or record.shop(),
+        purchase=(purchase or Purchase()).over(record.purchase(stored.run_id, stored.line)),
         same_run=_delivery(record, stored),
         photo=photos_in(record),
     )

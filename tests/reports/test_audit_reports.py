@@ -372,3 +372,22 @@ def test_the_units_of_the_line_are_counted_and_the_order_gives_number_and_addres
     assert 'class="write"' in told(target, "Purchase order no."), "left to be written in"
     order.write_text(order.read_text().replace("4711", "4712"))
     assert run(*asked, "--order", order).exception.exit_code == 2, "another order list than the run's"
+
+
+def test_what_the_record_knows_of_purchase_and_shop_stands_in_the_report(with_photo: Path) -> None:
+    """Order number, delivery note, address, contact and sender, said once at the dock or by the buyer."""
+    place, target, shop = with_photo, with_photo.parent / "nc.html", with_photo.parent / "shop.toml"
+    shop.write_text('name = "Harbour Laundry"\naddress = ["Quay 3", "Port Ellery"]\n')
+    assert run("shop", shop, "--by", "A. Buyer", "--record", place).exit_code == 0
+    said = ("--order-number", "PO 4711", "--delivery-note", "DN 88", "--address", "7 Quay Road, Southby")
+    assert run("purchase", 1, *said, "--by", "A. Clerk", "--record", place).exit_code == 0
+    run("purchase", 1, "--line", "3", "--received", 38, "--contact", "B. Sedge", "--record", place)
+    shown = run("purchase", 1, "--line", "3", "--record", place, "--json")
+    assert json.loads(shown.stdout)["delivery_note"] == "DN 88"
+    assert run("audit", "--record", place, "--nonconformance", target, "--item", 1).exit_code == 0
+    for field, value in (("Purchase order no.", "PO 4711"), ("Delivery note", "DN 88"), ("Quantity received", "38")):
+        assert told(target, field) == value
+    text = Page(target.read_text()).text
+    for value in ("Harbour Laundry", "Quay 3, Port Ellery", "7 Quay Road, Southby", "B. Sedge"):
+        assert value in text, value
+    assert run("purchase", 9, "--record", place).exception.exit_code == 2
