@@ -158,10 +158,11 @@ def _vagueness(look: Look) -> tuple[int, float]:
 def _sizes(part: PartSeen, fused: dict[Attribute, Measured]) -> tuple[SizeCandidate, ...]:
     """Standard sizes ranked by the combined measures; the height of the edge is settled in them already."""
     from screener.vision.measure import Measures
-    from screener.vision.sizes import rank_sizes
+    from screener.vision.sizes import rank_sizes, seen_od_mm
 
     od = fused.get("od_mm")
-    at_any_height = ((0.0, od.value), (100.0, od.value)) if od else ()
+    seen_mm = seen_od_mm(od.value, part.kind) if od else 0.0
+    at_any_height = ((0.0, seen_mm), (100.0, seen_mm)) if od else ()
     measures = Measures(
         fused.get("bore_to_od"), od, fused.get("bore_mm"), at_any_height, od.u / od.value if od else 0.0
     )

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 PartWord = Literal["bearing", "shaft_seal"]
 
 HEIGHTS_MM = tuple(float(z) for z in (0, 2, 4, 6, 8, 10, 12, 14, 16, 20, 24, 28, 34, 40, 50, 60))
+_HIGH_MM = 20.0
 EDGE_BIAS_PX = 0.25
 """Sharpening and compression in the phone move an edge by up to a quarter of a pixel, the same way all round."""
 
@@ -41,16 +42,28 @@ class Measures:
     od_at_height: tuple[tuple[float, float], ...] = ()
     """(height of the edge above the bench in mm, OD in mm if the edge is that high); empty without a card."""
     od_u_rel: float = 0.0
-    """Relative standard uncertainty of the OD once the height is known."""
+    """Relative standard uncertainty of an OD on the bench itself."""
+    od_u_rel_per_mm: float = 0.0
+    """What each millimetre of height adds (in squares) to it: how far the camera is depends on the focal length."""
 
     def od_for_width_mm(self, width_mm: float) -> float | None:
         """OD if the part is that wide: its edge stands one width, less a chamfer, above the bench."""
         if not self.od_at_height:
             return None
         heights, ods = zip(*self.od_at_height, strict=True)
+        return float(np.interp(self._edge_mm(width_mm), heights, ods))
+
+    def distance_u_rel(self, width_mm: float) -> float:
+        """Relative standard uncertainty that the camera's distance alone leaves in the OD of a part that wide."""
+        return self.od_u_rel_per_mm * self._edge_mm(width_mm)
+
+    def _edge_mm(self, width_mm: float) -> float:
+        """Height of the edge of a part that wide."""
+        if not self.od_at_height:
+            return 0.0
+        heights, ods = zip(*self.od_at_height, strict=True)
         at_zero = float(np.interp(width_mm, heights, ods))
-        height = max(width_mm - RELATIVE_WIDTH.value * at_zero / 2, 0.0)
-        return float(np.interp(height, heights, ods))
+        return max(width_mm - RELATIVE_WIDTH.value * at_zero / 2, 0.0)
 
 
 def ratio_of_coplanar_circles(inner: Ellipse, outer: Ellipse) -> float:
@@ -103,8 +116,10 @@ def _with_scale(pair: RingPair, card: Card, ratio: Measured | None) -> Measures:
     ellipse = pair.outer.ellipse
     outline, _ = points_on(ellipse, np.linspace(0, 2 * np.pi, 72, endpoint=False))
     at_height = tuple((z, 2 * _circle_radius(card.bench_mm(outline, z))) for z in HEIGHTS_MM)
-    u_scale = card.u_rel_at((ellipse.cx, ellipse.cy), 8.0)
-    return Measures(ratio, None, None, at_height, math.hypot(u_scale, _u_rel(pair.outer)))
+    middle = (ellipse.cx, ellipse.cy)
+    on_bench, above = card.u_rel_at(middle, 0.0), card.u_rel_at(middle, _HIGH_MM)
+    per_mm = math.sqrt(max(above**2 - on_bench**2, 0.0)) / _HIGH_MM
+    return Measures(ratio, None, None, at_height, math.hypot(on_bench, _u_rel(pair.outer)), per_mm)
 
 
 def _circle_radius(points_mm: NDArray[np.float64]) -> float:

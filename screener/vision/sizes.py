@@ -30,8 +30,8 @@ BORE_SPREAD = 0.7
 """Common practice: stock is thickest from 8 to 35 mm bore; the weight falls as a log-normal with this spread."""
 NOT_IN_TABLE = 0.02
 """Prior of a part that is in no row (special sizes, a disc that is no bearing)."""
-SEAL_PRESS_FIT_MM = 0.2
-"""Free OD over the housing bore: 0.1 to 0.35 mm below 80 mm, see the seal tolerances table."""
+SEAL_PRESS_FIT = Measured(0.2, 0.07)
+"""Free OD over the housing bore that names it: 0.1 to 0.35 mm below 80 mm (seal_press_fit.csv)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +54,12 @@ def standard_sizes(kind: PartWord = "bearing") -> tuple[StandardSize, ...]:
     if kind == "shaft_seal":
         return tuple(
             StandardSize(
-                r.size, r.shaft_mm, r.housing_mm, r.width_mm, _seal_weight(r.width_mm), r.housing_mm + SEAL_PRESS_FIT_MM
+                r.size,
+                r.shaft_mm,
+                r.housing_mm,
+                r.width_mm,
+                _seal_weight(r.width_mm),
+                r.housing_mm + SEAL_PRESS_FIT.value,
             )
             for r in seal_sizes()
         )
@@ -124,7 +129,8 @@ def _likelihood(measures: Measures, size: StandardSize) -> float:
         value *= _density(size.bore_mm / size.od_mm, _of_housing_and_shaft(measures.bore_to_od, size))
     od_mm = measures.od_for_width_mm(size.width_mm)
     if od_mm is not None:
-        value *= _density(size.free_od_mm, Measured(od_mm, od_mm * measures.od_u_rel))
+        u_rel = math.hypot(measures.od_u_rel, measures.distance_u_rel(size.width_mm))
+        value *= _density(size.free_od_mm, Measured(od_mm, od_mm * u_rel))
     return value
 
 
@@ -153,27 +159,55 @@ def _unlisted_likelihood(measures: Measures) -> float:
 
 
 def height_solved(measures: Measures, kind: PartWord) -> Measures:
-    """Fill in OD and bore: the height of the edge is that of each standard size, weighted by how well the size fits."""
+    """Fill in OD and bore: height of the edge and distance of the camera are those that go with each standard size.
+
+    Each size counts by how well it fits. Where the card leaves the focal length open (seen from straight above, no
+    EXIF), so is the distance, and with it how much larger an edge looks that stands above the bench.
+    """
     sizes = standard_sizes(kind)
     posterior = _posterior(measures, sizes)
-    parts = [
-        (p, measures.od_for_width_mm(s.width_mm) or 0.0) for p, s in zip(posterior, sizes, strict=True) if p > 1e-4
-    ]
+    parts = [(p, _od_as(measures, s)) for p, s in zip(posterior, sizes, strict=True) if p > 1e-4]
     parts.append((max(1.0 - sum(p for p, _ in parts), 0.0), _od_of_usual_width(measures)))
     total = sum(p for p, _ in parts)
-    mean = sum(p * od for p, od in parts) / total
-    spread = sum(p * (od - mean) ** 2 for p, od in parts) / total
-    od = Measured(mean, math.sqrt(spread + (mean * measures.od_u_rel) ** 2))
+    mean = sum(p * od.value for p, od in parts) / total
+    variance = sum(p * ((od.value - mean) ** 2 + od.u**2) for p, od in parts) / total
+    od = Measured(mean, math.sqrt(variance))
     ratio = measures.bore_to_od
+    solved = replace(measures, od_mm=nominal_od(od, kind))
     if ratio is None:
-        return replace(measures, od_mm=od)
+        return solved
     bore = Measured(od.value * ratio.value, od.value * ratio.value * math.hypot(od.u / od.value, ratio.u / ratio.value))
-    return replace(measures, od_mm=od, bore_mm=bore)
+    return replace(solved, bore_mm=bore)
 
 
-def _od_of_usual_width(measures: Measures) -> float:
+def nominal_od(seen: Measured, kind: PartWord) -> Measured:
+    """Diameter that names a part, from the one that is seen: a seal stands over its housing until it is pressed in."""
+    if kind == "bearing":
+        return seen
+    return Measured(seen.value - SEAL_PRESS_FIT.value, math.hypot(seen.u, SEAL_PRESS_FIT.u))
+
+
+def seen_od_mm(nominal_mm: float, kind: PartWord) -> float:
+    """Inverse of `nominal_od`, the value alone."""
+    return nominal_mm if kind == "bearing" else nominal_mm + SEAL_PRESS_FIT.value
+
+
+def _od_as(measures: Measures, size: StandardSize) -> Measured:
+    """OD if the part is of that size: its edge is that high, and the distance is moved as far as the size asks.
+
+    Of the difference between seen and standard diameter the distance takes the share that it leaves open; what the
+    edges leave open stays a difference.
+    """
+    seen = measures.od_for_width_mm(size.width_mm) or 0.0
+    edges, distance = measures.od_u_rel, measures.distance_u_rel(size.width_mm)
+    share = distance**2 / (distance**2 + edges**2) if distance > 0 else 0.0
+    od_mm = seen + share * (size.free_od_mm - seen)
+    return Measured(od_mm, od_mm * math.hypot(edges, distance * math.sqrt(1 - share)))
+
+
+def _od_of_usual_width(measures: Measures) -> Measured:
     """OD of a part in no table: a quarter of it wide, as most are."""
     od_mm = measures.od_at_height[0][1]
     for _ in range(3):
         od_mm = measures.od_for_width_mm(0.27 * od_mm) or od_mm
-    return od_mm
+    return Measured(od_mm, od_mm * math.hypot(measures.od_u_rel, measures.distance_u_rel(0.27 * od_mm)))

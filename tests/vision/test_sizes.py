@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from screener.vision.measure import Measures
 from screener.vision.model import Measured
-from screener.vision.sizes import height_solved, rank_sizes, standard_sizes
+from screener.vision.sizes import height_solved, rank_sizes, seen_od_mm, standard_sizes
 
 
 def _with_od(ratio: float, od_mm: float, u_rel: float = 0.003) -> Measures:
@@ -61,6 +61,44 @@ def test_seals_are_sought_among_seals() -> None:
 def test_each_size_is_listed_once() -> None:
     sizes = [(s.bore_mm, s.od_mm, s.width_mm) for s in standard_sizes()]
     assert len(sizes) == len(set(sizes))
+
+
+def _from_too_far(size_od_mm: float, ratio: float, error: float, per_mm: float) -> Measures:
+    """A part whose OD is seen off by an error, with edges known to 0.3 % and so much left open per mm of height."""
+    flat = tuple((z, size_od_mm * (1 + error)) for z in (0.0, 60.0))
+    return Measures(Measured(ratio, 0.004), None, None, flat, 0.003, per_mm)
+
+
+def test_an_open_focal_length_is_solved_with_the_size() -> None:
+    """6205 (25 x 52 x 15) seen 2 % too small from straight above.
+
+    Pinhole: at 300 mm, 15 mm of height are 5 % of the size; a focal length open by 35 % (24 to 52 mm equivalent) leaves
+    about 1.7 % of it, 0.12 % per mm. What the edges alone say would be 3 joint uncertainties off.
+    """
+    known = height_solved(_from_too_far(52.0, 25 / 52, -0.02, 0.0), "bearing").od_mm
+    opened = height_solved(_from_too_far(52.0, 25 / 52, -0.02, 0.0012), "bearing").od_mm
+    assert known is not None
+    assert opened is not None
+    assert known.value == pytest.approx(52.0 * 0.98, rel=0.002)  # nothing to be solved: it stays as seen
+    assert opened.value == pytest.approx(52.0, rel=0.005)
+    assert abs(opened.value - 52.0) < 2 * opened.u
+    assert rank_sizes(_from_too_far(52.0, 25 / 52, -0.02, 0.0012))[0].name == "6205"
+
+
+def test_a_size_in_no_table_is_not_moved_onto_one() -> None:
+    """A disc of 100 mm with a 10 mm hole is no bearing: an open focal length widens its OD and moves it nowhere."""
+    solved = height_solved(_from_too_far(100.0, 0.1, 0.0, 0.001), "bearing").od_mm
+    assert solved is not None
+    assert solved.value == pytest.approx(100.0, rel=0.002)
+    assert solved.u > 0.01 * 100.0
+
+
+def test_a_seal_is_named_by_its_housing() -> None:
+    """Makers of seals: below 80 mm the case stands 0.1 to 0.35 mm over its housing (pages-seals, seal_press_fit.csv)."""
+    solved = height_solved(_with_od(0.66, 52.22, 0.001), "shaft_seal").od_mm
+    assert solved is not None
+    assert abs(solved.value - 52.0) < 0.1
+    assert seen_od_mm(solved.value, "shaft_seal") == pytest.approx(52.22, abs=0.01)
 
 
 def test_bore_follows_od_and_ratio() -> None:

@@ -30,9 +30,10 @@ class Allowance:
 
 
 # A bearing's own tolerance is micrometres. A seal's free outside diameter is larger than the housing bore and its free
-# lip opening smaller than the shaft, by design (reference_specs/seal_tolerances.csv): the photo sees the free sizes.
+# lip opening smaller than the shaft, by design (reference_specs/seal_press_fit.csv). The photo sees the free sizes;
+# its outside diameter has the middle of that press fit, 0.2 mm, taken off already.
 _BEARING = Allowance(0.0, 0.0)
-_SEAL_OD_MM = Allowance(0.1, 0.6)
+_SEAL_OD_MM = Allowance(0.3, 0.4)
 _SEAL_LIP_MM = Allowance(2.5, 4.0)
 # Seen from the back, the opening is that of the case, wider than the lip behind it.
 _SEAL_RATIO = Allowance(0.08, 0.07)

@@ -19,8 +19,8 @@ if TYPE_CHECKING:
 LEAST_U_REL = 0.0015
 """Of the outer radius: what the network's radii are off by even where it has no doubt."""
 ERROR_PER_DOUBT = 0.7
-"""On 358 traced and drawn parts of other seeds and benches this makes 95 % of the ratio's errors 2.0 (traced, small) and
-1.3 to 1.5 (drawn) of its uncertainty; with the whole doubt it is 1.5 and 1.0, wider than needed."""
+"""On 358 traced and drawn parts of other seeds and benches 95 % of the ratio's errors are then within 2.0 (traced,
+small) and 1.3 to 1.5 (drawn) of its uncertainties; with the whole doubt 1.5 and 1.0, wider than needed."""
 GEOMETRY_ERROR = 2.0
 """Geometry's circles on the same parts are off by two to three times of what it says, most where chamfers mirror the
 bench; so much less it weighs beside the network."""
