@@ -94,7 +94,7 @@ def test_a_size_in_no_table_is_not_moved_onto_one() -> None:
 
 
 def test_a_seal_is_named_by_its_housing() -> None:
-    """Makers of seals: below 80 mm the case stands 0.1 to 0.35 mm over its housing (pages-seals, seal_press_fit.csv)."""
+    """Makers of seals: below 80 mm the case stands 0.1 to 0.35 mm over its housing (seal_press_fit.csv)."""
     solved = height_solved(_with_od(0.66, 52.22, 0.001), "shaft_seal").od_mm
     assert solved is not None
     assert abs(solved.value - 52.0) < 0.1
