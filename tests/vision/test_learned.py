@@ -92,3 +92,24 @@ def test_an_answer_that_has_not_settled_is_not_taken(scenes, monkeypatch):
 
 def test_the_network_is_small():
     assert learned.MODEL.stat().st_size < 3_000_000
+
+
+def test_a_strip_mirrored_twice_is_itself_and_keeps_its_first_column():
+    strip = np.random.default_rng(3).normal(size=(1, 3, 5, 8)).astype(np.float32)
+    once = learned._mirrored(strip)
+    np.testing.assert_array_equal(once[..., 0], strip[..., 0])
+    np.testing.assert_array_equal(once[..., 1], strip[..., -1])  # the angle t of column 1 becomes -t
+    np.testing.assert_array_equal(learned._mirrored(once), strip)
+
+
+def test_a_mirrored_photo_has_mirrored_rings(scenes):
+    """The picture turned left for right: the same axes, the centre on the other side (plane geometry)."""
+    picture, label = scenes[0]
+    ring, across = truth(label, "od_full"), picture.shape[1] - 1
+    mirror = dataclasses.replace(ring, cx=across - ring.cx, angle_deg=(180 - ring.angle_deg) % 180)
+    there = learned_rings(picture, ring)
+    back = learned_rings(np.ascontiguousarray(picture[:, ::-1]), mirror)
+    assert there is not None
+    assert back is not None
+    assert abs(there.bore_full.ellipse.a / back.bore_full.ellipse.a - 1) < 0.003
+    assert abs(there.od_full.ellipse.cx + back.od_full.ellipse.cx - across) < 0.004 * ring.a

@@ -38,7 +38,7 @@ TRAINED_SPREAD_REL = STEP
 STRIP_RADIUS_PX = 190.0
 """Outer radius to which a part is reduced before it is unwrapped: one row is then one pixel."""
 PASSES = 2
-"""The second looks from the outer circle of the first."""
+"""The second looks from the outer circle of the first, at the strip and at its mirror image."""
 PEAK_ROWS = 6
 """Half of the window about the highest row over which the mean is taken."""
 FIT_ROUNDS = 3
@@ -97,9 +97,9 @@ def learned_rings(image: Pixels, rough: Ellipse) -> LearnedRings | None:
         return None
     outer, moved = rough, 1.0
     circles: list[LearnedCircle] = []
-    for _ in range(PASSES):
-        logits = session.run(None, {"strips": _network_input(unwrapped(image, outer))})[0][0]
-        found = _circles(logits, outer)
+    for look in range(PASSES):
+        strips = _network_input(unwrapped(image, outer))
+        found = _circles(_both_ways(session, strips) if look == PASSES - 1 else _one_way(session, strips), outer)
         if found is None:
             return None
         circles = found
@@ -108,6 +108,22 @@ def learned_rings(image: Pixels, rough: Ellipse) -> LearnedRings | None:
         outer = circles[0].ellipse
     od_full, od_top_edge, bore_top_edge, bore_full = circles
     return LearnedRings(od_full, od_top_edge, bore_top_edge, bore_full, moved)
+
+
+def _one_way(session: Any, strips: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Logits (4, ROWS, COLUMNS / STRIDE) of one strip (1, 3, ROWS, COLUMNS)."""
+    return np.asarray(session.run(None, {"strips": strips})[0][0], np.float32)
+
+
+def _both_ways(session: Any, strips: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Mean of the logits of a strip and of its mirror image: what the network does not know, it says differently."""
+    mirrored = np.ascontiguousarray(_mirrored(strips))
+    return (_one_way(session, strips) + _mirrored(_one_way(session, mirrored))) / 2
+
+
+def _mirrored(around: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Columns in the other sense of turning, the first kept (angle t becomes -t)."""
+    return np.roll(around[..., ::-1], 1, axis=-1)
 
 
 def unwrapped(image: Pixels, rough: Ellipse) -> Pixels:
