@@ -118,7 +118,7 @@ def _one_way(session: Any, strips: NDArray[np.float32]) -> NDArray[np.float32]:
 def _both_ways(session: Any, strips: NDArray[np.float32]) -> NDArray[np.float32]:
     """Mean of the logits of a strip and of its mirror image: what the network does not know, it says differently."""
     mirrored = np.ascontiguousarray(_mirrored(strips))
-    return (_one_way(session, strips) + _mirrored(_one_way(session, mirrored))) / 2
+    return np.asarray((_one_way(session, strips) + _mirrored(_one_way(session, mirrored))) / 2, np.float32)
 
 
 def _mirrored(around: NDArray[np.float32]) -> NDArray[np.float32]:
