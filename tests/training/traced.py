@@ -42,6 +42,7 @@ from drawing.scene_spec import FinishSpec, SealPart
 from drawing.truth import circles_of
 
 SIDE_PX = 480
+SEAL_SHARE = 0.14
 CIRCLES = ("od_full", "od_top_edge", "bore_top_edge", "bore_full")
 MATERIALS = (
     "od_wall", "ring", "inner_ring", "ring_wall", "ring_dark", "recess", "bore_wall", "groove", "gap", "closure",
@@ -308,7 +309,7 @@ def made_up_scene(rng: np.random.Generator) -> tuple[np.ndarray, np.ndarray]:
     """One scene () of `SCENE` and its circles (4, 5) in pixels."""
     scene = np.zeros((), SCENE)
     rubber = RUBBERS[rng.integers(len(RUBBERS))]
-    if rng.random() < 0.14:
+    if rng.random() < SEAL_SHARE:
         size = sizes.SEALS[rng.integers(len(sizes.SEALS))]
         seal = SealPart(size, str(rng.choice(["spring_side", "back"])))
         pieces, circles, outside, height, closure = _seal_pieces(seal), circles_of(seal), size[1], size[2], ""
@@ -377,7 +378,7 @@ _NEIGHBOURS = np.array([[1, 1, 1], [1, 0, 1], [1, 1, 1]], np.uint8)
 class Tracer:
     """path_tracer.cu, built and loaded."""
 
-    def __init__(self) -> None:
+    def __init__(self, first_bench: int = 0) -> None:
         source = Path(__file__).with_name("path_tracer.cu")
         library = Path(tempfile.mkdtemp()) / "tracer.so"
         build = ["g++", "-O3", "-march=native", "-ffast-math", "-fopenmp", "-shared", "-fPIC", "-x", "c++"]
@@ -388,7 +389,7 @@ class Tracer:
         if self._library.scene_floats() * 4 != SCENE.itemsize:
             raise RuntimeError(f"scene layouts differ: {self._library.scene_floats() * 4} and {SCENE.itemsize} bytes")
         with multiprocessing.Pool() as pool:
-            tiles = pool.map(bench_tiles, range(BENCH_COUNT))
+            tiles = pool.map(bench_tiles, range(first_bench, first_bench + BENCH_COUNT))
         self._coarse = np.ascontiguousarray([t[0] for t in tiles], np.float32)
         self._fine = np.ascontiguousarray([t[1] for t in tiles], np.float32)
 
