@@ -287,8 +287,8 @@ def _of_group(group: Group) -> list[LotReason]:
     for cluster in group.clusters:
         records = tuple(group.units[place].record for place in cluster.units)
         says = (
-            f"{group.name}: {len(cluster.units)} of {len(cluster.units) + cluster.others} units differ from the others "
-            f"in {cluster.block} as if another process had made them."
+            f"{group.name}: {cluster.counts_say} differ{cluster.from_says or ' from the others'} in {cluster.block} "
+            "as if another process had made them."
         )
         step = (
             "Photograph both groups again in one session under one lamp, lay them side by side, and ask the supplier "

@@ -182,7 +182,16 @@ def _apart_rows(batch: BatchComparison) -> Iterator[Sequence[Cell]]:
 
 
 def _cluster_rows(batch: BatchComparison) -> Iterator[Sequence[Cell]]:
-    yield "kind", "in", "units of the group", "others", "p by chance", "distance in spreads", "what differs", "records"
+    yield (
+        "kind",
+        "in",
+        "units of the group",
+        "largest group",
+        "p by chance",
+        "distance in spreads",
+        "what differs",
+        "records",
+    )
     for group in batch.groups:
         for each in group.clusters:
             records = ", ".join(str(_record(group, place)) for place in each.units)

@@ -21,8 +21,8 @@ METHODS = (
     ),
     (
         "Groups are looked for in size and mass, in marks and in labels, by a mixture of two processes against "
-        "one; what one process gives by chance is simulated. A batch of one process is split in fewer than "
-        f"{FALSE_SPLITS:.0%} of cases."
+        "one, then of three against two, and so on; what the fewer give by chance is simulated. A batch is split "
+        f"further than it was made in fewer than {FALSE_SPLITS:.0%} of cases."
     ),
     (
         f"Cp and Cpk are given from {FEWEST_FOR_CAPABILITY} units on, with a 95 % interval, and only where the "

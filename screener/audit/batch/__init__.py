@@ -3,7 +3,7 @@
 features     recorded result and photo readings -> `Unit` (numbers with uncertainty, words, serials, photos)
 robust       median, MAD and Qn; robust distance of each unit
 outliers     units that stand apart in one number, over all numbers at once (Benjamini-Hochberg)
-clusters     groups of units that another process made, against a bootstrap of one process (`mixture`)
+clusters     groups of units that another process made: as many as chance would not give (`splitting`, `mixture`)
 mixed        words that differ within the batch: batch codes, dates, closure, marks
 duplicates   the same serial or photo twice; gaps in a run of serials
 capability   Cp and Cpk with their interval, where the number of units and the instrument allow it

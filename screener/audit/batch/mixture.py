@@ -1,10 +1,11 @@
-"""One process or two: how much better two groups describe the units than one does, against what chance would give.
+"""One process or several: how much better one more group describes the units, against what chance would give.
 
-One process is a multivariate t distribution: like the normal, but with room for single odd units. Two processes are a
-mixture of two of them with the same scatter (Peel and McLachlan, "Robust mixture modelling using the t distribution",
-Stat. Comput. 10, 2000). The likelihood ratio of the two has no table here; its distribution for one process is made by
-parametric bootstrap (McLachlan, "On bootstrapping the likelihood ratio test statistic for the number of components in a
-normal mixture", Appl. Statist. 36, 1987). Many samples are fitted at once: the first axis is always the sample.
+One process is a multivariate t distribution: like the normal, but with room for single odd units. Several processes are
+a mixture of such distributions with the same scatter (Peel and McLachlan, "Robust mixture modelling using the t
+distribution", Stat. Comput. 10, 2000). The likelihood ratio of k + 1 against k has no table here; its distribution for
+k processes is made by parametric bootstrap (McLachlan, "On bootstrapping the likelihood ratio test statistic for the
+number of components in a normal mixture", Appl. Statist. 36, 1987). Many samples are fitted at once: the first axis is
+always the sample.
 """
 
 from __future__ import annotations
@@ -19,72 +20,89 @@ from screener.audit.batch.robust import Numbers
 FREEDOMS = (4.0, 8.0, 15.0, 60.0)
 """Degrees of freedom tried: from many odd units to none."""
 _ONE_STEPS = 20
-_TWO_STEPS = 20
+_STEPS = 20
 _LEAST_SHARE = 0.02
 _RIDGE = 1e-6
 _NEIGHBOURS = (0.08, 0.2)
 _SEEDS = 3
+_SURE = 0.96
+"""How sure a first guess is of what belongs to a group."""
 
 
 @dataclass(frozen=True, slots=True)
-class OneProcess:
-    """A fitted multivariate t."""
-
-    centre: Numbers
-    scatter: Numbers
-    freedom: float
-    log_likelihood: float
-
-
-@dataclass(frozen=True, slots=True)
-class TwoProcesses:
-    """A fitted mixture; ``belongs`` is each unit's probability of the second group."""
+class Processes:
+    """A fitted mixture of k groups for each of s samples of n units with d numbers."""
 
     log_likelihood: Numbers
+    """(s,)"""
     belongs: Numbers
+    """Probability of each unit for each group, (s, n, k)."""
     centres: Numbers
+    """(s, k, d)"""
     scatter: Numbers
+    """Common to all groups, (s, d, d)."""
+
+    @property
+    def groups(self) -> int:
+        """How many there are."""
+        return int(self.belongs.shape[2])
 
 
-def fit_one(units: Numbers) -> OneProcess:
-    """Fit one process to ``units`` (n, d), with the degrees of freedom that describe them best."""
-    fits = []
-    for freedom in FREEDOMS:
-        centre, scatter = _t_location(units[None], freedom)
-        density = _log_density(units[None], centre[:, None, :], scatter, freedom)
-        fits.append(OneProcess(centre[0], scatter[0], freedom, float(density.sum())))
-    return max(fits, key=lambda fit: fit.log_likelihood)
+def usual_freedom(units: Numbers) -> float:
+    """Return the degrees of freedom with which one process describes ``units`` (n, d) best."""
+    return max(FREEDOMS, key=lambda freedom: float(one_process(units[None], freedom).log_likelihood[0]))
 
 
-def draw(one: OneProcess, samples: int, n: int, rng: np.random.Generator) -> Numbers:
-    """Draw samples (samples, n, d) of one process."""
-    d = len(one.centre)
-    root = np.linalg.cholesky(one.scatter)
-    normal = rng.standard_normal((samples, n, d)) @ root.T
-    stretch = np.sqrt(one.freedom / rng.chisquare(one.freedom, (samples, n, 1)))
-    return np.asarray(one.centre + normal * stretch)
-
-
-def gain(samples: Numbers, freedom: float) -> tuple[Numbers, TwoProcesses]:
-    """Return for each sample twice the log-likelihood gained by a second group, and the fit with it."""
+def one_process(samples: Numbers, freedom: float) -> Processes:
+    """Fit one process to each sample (s, n, d)."""
     centre, scatter = _t_location(samples, freedom)
-    single = _log_density(samples, centre[:, None, :], scatter, freedom).sum(axis=(1, 2))
-    best: TwoProcesses | None = None
-    for belongs in _starts(samples, centre, scatter):
-        fit = _fit_two(samples, belongs, freedom)
-        best = fit if best is None else _better(best, fit)
+    density = _log_density(samples, centre[:, None, :], scatter, freedom)
+    return Processes(density.sum(axis=(1, 2)), np.ones_like(density), centre[:, None, :], scatter)
+
+
+def draw(fitted: Processes, freedom: float, samples: int, rng: np.random.Generator) -> tuple[Numbers, Numbers]:
+    """Draw samples (samples, n, d) of the first fit; return them and each unit's group as ones, (samples, n, k)."""
+    n, k = fitted.belongs.shape[1:]
+    d = fitted.centres.shape[2]
+    root = np.linalg.cholesky(fitted.scatter[0])
+    normal = rng.standard_normal((samples, n, d)) @ root.T
+    stretch = np.sqrt(freedom / rng.chisquare(freedom, (samples, n, 1)))
+    shares = fitted.belongs[0].mean(axis=0)
+    member = rng.choice(k, size=(samples, n), p=shares / shares.sum()) if k > 1 else np.zeros((samples, n), dtype=int)
+    return np.asarray(fitted.centres[0][member] + normal * stretch), np.eye(k)[member]
+
+
+def fit(samples: Numbers, belongs: Numbers, freedom: float) -> Processes:
+    """Fit as many groups as a guess (s, n, k) has, starting from it."""
+    return _fit(samples, (1 - _SURE) / belongs.shape[2] + _SURE * belongs, freedom)
+
+
+def one_more(samples: Numbers, fewer: Processes, freedom: float) -> Processes:
+    """Fit one group more than ``fewer`` has, from several starts; return the likeliest fit of each sample."""
+    best: Processes | None = None
+    for company in _starts(samples, fewer):
+        belongs = np.concatenate([fewer.belongs * (1 - company[..., None]), company[..., None]], axis=2)
+        found = _fit(samples, belongs, freedom)
+        best = found if best is None else _better(best, found)
     if best is None:
         raise AssertionError("there is always a start")
-    return 2 * (best.log_likelihood - single), best
+    return best
 
 
-def _better(one: TwoProcesses, other: TwoProcesses) -> TwoProcesses:
+def gain(samples: Numbers, fewer: Processes, freedom: float) -> tuple[Numbers, Processes]:
+    """Return for each sample twice the log-likelihood gained by one more group, and the fit with it."""
+    more = one_more(samples, fewer, freedom)
+    return 2 * (more.log_likelihood - fewer.log_likelihood), more
+
+
+def _better(one: Processes, other: Processes) -> Processes:
     take = other.log_likelihood > one.log_likelihood
-    return TwoProcesses(
+    wide = take[:, None, None]
+    return Processes(
         np.where(take, other.log_likelihood, one.log_likelihood),
-        np.where(take[:, None], other.belongs, one.belongs),
-        np.where(take[:, None, None], other.centres, one.centres),
-        np.where(take[:, None, None], other.scatter, one.scatter),
+        np.where(wide, other.belongs, one.belongs),
+        np.where(wide, other.centres, one.centres),
+        np.where(wide, other.scatter, one.scatter),
     )
 
 
@@ -132,20 +150,24 @@ def _density_at(distance: Numbers, d: int, scatter: Numbers, freedom: float) -> 
     return np.asarray(constant - log_size[:, None, None] - np.log1p(distance / freedom) * (freedom + d) / 2)
 
 
-def _starts(samples: Numbers, centre: Numbers, scatter: Numbers) -> list[Numbers]:
-    """Return first guesses of the second group (s, n): close companies far from the centre, and the widest split."""
-    inverse = np.linalg.inv(scatter)
-    root = np.linalg.cholesky(inverse)
-    white = (samples - centre[:, None, :]) @ root
+def _starts(samples: Numbers, fewer: Processes) -> list[Numbers]:
+    """Return first guesses of one more group (s, n): close companies far from every centre, and a split in half."""
+    root = np.linalg.cholesky(np.linalg.inv(fewer.scatter))
+    middle = fewer.centres[:, :1, :]
+    white, centres = (samples - middle) @ root, (fewer.centres - middle) @ root
     starts = []
     for share in _NEIGHBOURS:
-        starts.extend(_far_companies(white, max(3, round(share * samples.shape[1]))))
-    starts.append((white[..., 0] > np.median(white[..., 0], axis=1)[:, None]).astype(float))
-    return [0.02 + 0.96 * start for start in starts]
+        starts.extend(_far_companies(white, centres, max(3, round(share * samples.shape[1]))))
+    if fewer.groups == 1:
+        starts.append((white[..., 0] > np.median(white[..., 0], axis=1)[:, None]).astype(float))
+    return [(1 - _SURE) / 2 + _SURE * start for start in starts]
 
 
-def _far_companies(white: Numbers, size: int) -> list[Numbers]:
-    """Return the ``_SEEDS`` groups of ``size`` nearest neighbours whose mean lies furthest out for their width."""
+def _far_companies(white: Numbers, centres: Numbers, size: int) -> list[Numbers]:
+    """Return the ``_SEEDS`` groups of ``size`` nearest neighbours whose mean is furthest out for their width.
+
+    Out is off the nearest centre.
+    """
     count, n, d = white.shape
     square = (white**2).sum(axis=2)
     apart = square[:, :, None] + square[:, None, :] - 2 * white @ np.swapaxes(white, 1, 2)
@@ -154,7 +176,8 @@ def _far_companies(white: Numbers, size: int) -> list[Numbers]:
     np.put_along_axis(member, nearest, 1.0, axis=2)
     means = member @ white / size
     width = (member @ square[..., None])[..., 0] / size - (means**2).sum(axis=2)
-    score = (means**2).sum(axis=2) / (width + 0.25 * d)
+    off = ((means[:, :, None, :] - centres[:, None, :, :]) ** 2).sum(axis=3).min(axis=2)
+    score = off / (width + 0.25 * d)
     groups = []
     for _ in range(_SEEDS):
         seed = np.argmax(score, axis=1)
@@ -165,19 +188,19 @@ def _far_companies(white: Numbers, size: int) -> list[Numbers]:
     return groups
 
 
-def _fit_two(samples: Numbers, belongs: Numbers, freedom: float) -> TwoProcesses:
+def _fit(samples: Numbers, both: Numbers, freedom: float) -> Processes:
     n, d = samples.shape[1:]
-    both = np.stack([1 - belongs, belongs], axis=2)
+    k = both.shape[2]
     weighed = both
     scatter = np.broadcast_to(np.eye(d), (samples.shape[0], d, d))
     log_likelihood = np.full(samples.shape[0], -np.inf)
-    centres = np.zeros((samples.shape[0], 2, d))
-    for _ in range(_TWO_STEPS):
+    centres = np.zeros((samples.shape[0], k, d))
+    for _ in range(_STEPS):
         share = np.clip(both.mean(axis=1), _LEAST_SHARE, 1)
         share = share / share.sum(axis=1, keepdims=True)
         centres = np.swapaxes(weighed, 1, 2) @ samples / (weighed.sum(axis=1)[..., None] + 1e-12)
-        parts = [_covariance(samples, centres[:, k, :], weighed[..., k], n) for k in range(2)]
-        scatter = _held_up(parts[0] + parts[1])
+        parts = [_covariance(samples, centres[:, at, :], weighed[..., at], n) for at in range(k)]
+        scatter = _held_up(np.sum(parts, axis=0))
         distance = _distance(samples, centres, scatter)
         density = _density_at(distance, d, scatter, freedom) + np.log(share)[:, None, :]
         top = density.max(axis=2, keepdims=True)
@@ -185,4 +208,4 @@ def _fit_two(samples: Numbers, belongs: Numbers, freedom: float) -> TwoProcesses
         both = np.exp(density - total[..., None])
         weighed = both * (freedom + d) / (freedom + distance)
         log_likelihood = total.sum(axis=1)
-    return TwoProcesses(log_likelihood, both[..., 1], centres, scatter)
+    return Processes(log_likelihood, both, centres, scatter)

@@ -6,7 +6,7 @@ a letter to 3 %; the light of a photo moves width and contrast together; one val
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -22,6 +22,10 @@ MARKS = {
 """(value, spread as a share)."""
 OTHER_PROCESS = {"mark.stroke": 1.35, "mark.pitch": 1.12, "mark.contrast": 0.70, "mark.height": 1.10}
 """What a second marking process changes."""
+MILDER_PROCESS = {"mark.stroke": 1.25, "mark.pitch": 1.09, "mark.contrast": 0.80, "mark.height": 1.08}
+"""About seven tenths of that."""
+THIRD_PROCESS = {"mark.radius": 0.965, "mark.pitch": 0.91, "mark.stroke": 0.80, "mark.height": 0.90}
+"""What a third one changes, in another direction."""
 SIZES = {"photo.bore_to_od": (0.4808, 0.002, 0.003), "photo.od_mm": (52.0, 0.12, 0.15), "mass_g": (128.0, 0.6, 0.5)}
 """(value, spread, standard uncertainty of one unit)."""
 _MISREAD = 0.01
@@ -35,24 +39,34 @@ def unit(number: int, numbers: Mapping[str, Number] | None = None, **more: objec
 
 def batch(size: int, of_other_process: int, rng: np.random.Generator) -> list[Unit]:
     """The first ``of_other_process`` units are marked by another process and come from batch B."""
-    return [_marked_unit(number, number < of_other_process, rng) for number in range(size)]
+    return mixed_batch(size, [(of_other_process, OTHER_PROCESS)], rng)
 
 
-def _marked_unit(number: int, other: bool, rng: np.random.Generator) -> Unit:
+def mixed_batch(
+    size: int, minorities: Sequence[tuple[int, Mapping[str, float]]], rng: np.random.Generator
+) -> list[Unit]:
+    """The first units are marked by other processes, so many by each; they come from the batches B, C and so on."""
+    made: list[tuple[Mapping[str, float], str]] = []
+    for (count, factors), letter in zip(minorities, "BCDEFG", strict=False):
+        made += [(factors, letter)] * count
+    made += [({}, "A")] * (size - len(made))
+    return [_marked_unit(number, factors, letter, rng) for number, (factors, letter) in enumerate(made)]
+
+
+def _marked_unit(number: int, factors: Mapping[str, float], letter: str, rng: np.random.Generator) -> Unit:
     light = rng.standard_normal()
     numbers = {}
     for name, (value, share) in MARKS.items():
         chance = 0.8 * rng.standard_t(6) + 0.5 * light * (name in _IN_THE_LIGHT)
         chance += rng.normal(0, 6) * (rng.random() < _MISREAD)
-        factor = OTHER_PROCESS.get(name, 1.0) if other else 1.0
-        numbers[name] = Number(float(value * factor * np.exp(share * chance)))
+        numbers[name] = Number(float(value * factors.get(name, 1.0) * np.exp(share * chance)))
     for name, (value, spread, u) in SIZES.items():
         numbers[name] = Number(float(value + spread * rng.standard_t(8)), u)
     photo = Photo(f"{number:064x}", f"{number}/face1.jpg")
     return unit(
         number,
         numbers,
-        words={"batch on the box": "B" if other else "A", "closure": "rubber_seal"},
+        words={"batch on the box": letter, "closure": "rubber_seal"},
         disposition="accept",
         exit="use",
         photos=(photo,),
