@@ -336,7 +336,9 @@ def _spread_row(group: Group, feature: str, clustered: set[int], apart: set[tupl
         value = group.units[place].numbers[feature].value
         far = ((np.log(value) if log else value) - middle) / width
         dots.append(_dot(group, place, feature, float(np.clip(far, -8, 8)), clustered, apart))
-    return DotRow(feature_says(feature), tuple(dots), band=(-3, 3), note=f"n {len(values)}")
+    # What the number is a share of stands in the table below; beside a plot it would be cut off.
+    short = feature_says(feature).partition(" (")[0]
+    return DotRow(short, tuple(dots), band=(-3, 3), note=f"n {len(values)}")
 
 
 def _tolerance_plot(
