@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from fpdf import FPDF
-
 from screener.metrology.fits.sequence import DEFER
 from screener.reports.job_sheet import (
     WORDS,
@@ -18,17 +16,16 @@ from screener.reports.job_sheet import (
 )
 from screener.reports.job_sheet_drawing import LETTER_MM, scale_for, scale_words
 from screener.reports.job_sheet_shapes import Box, Disc, Drawing, Shape, Stroke, draw_stack
-from screener.reports.pdf_page import plain_text
+from screener.reports.pdf_page import LEFT_MM, PdfPages
 
-_LEFT_MM = 15.0
 _POINTS_PER_MM = 72 / 25.4
 _GREYS = {"shaft": 236, "housing": 214, "part": 255, "ring": 0, "soft": 110, "axis": 255, "note": 255}
 
 
 def job_sheet_pdf(sheet: JobSheet) -> bytes:
     """Return the sheet as a PDF file."""
-    page = _Page()
     job = sheet.job
+    page = _SheetPages(job.card.title, f"{job.card.title}, {sheet.created_at}")
     page.head(job.card.title, 16)
     manual = f" - Manual: {job.card.manual}" if job.card.manual else ""
     page.text(f"{sheet.created_at}{manual} - screener {sheet.version}")
@@ -56,7 +53,7 @@ def job_sheet_pdf(sheet: JobSheet) -> bytes:
     return page.finished()
 
 
-def _parts(page: _Page, sheet: JobSheet) -> None:
+def _parts(page: _SheetPages, sheet: JobSheet) -> None:
     for each in sheet.job.parts:
         if each.fit is None:
             continue
@@ -72,27 +69,8 @@ def _parts(page: _Page, sheet: JobSheet) -> None:
             page.text(f"{name}: {value}", bold=True)
 
 
-class _Page:
-    """A thin hand on the PDF writer: text that wraps, and shapes in millimetres."""
-
-    def __init__(self) -> None:
-        self._pdf = FPDF(format="A4", unit="mm")
-        self._pdf.set_auto_page_break(auto=True, margin=14)
-        self._pdf.set_margins(_LEFT_MM, 14, 14)
-        self._pdf.add_page()
-
-    def head(self, text: str, points: float = 12) -> None:
-        """Write a heading."""
-        self._pdf.ln(2)
-        self._write(text, points, bold=True)
-
-    def text(self, text: str, *, bold: bool = False) -> None:
-        """Write a paragraph."""
-        self._write(text, 9.5, bold=bold)
-
-    def _write(self, text: str, points: float, *, bold: bool) -> None:
-        self._pdf.set_font("Helvetica", style="B" if bold else "", size=points)
-        self._pdf.multi_cell(0, points * 0.47, plain_text(text), new_x="LMARGIN", new_y="NEXT", align="L")
+class _SheetPages(PdfPages):
+    """Pages that can also hold the drawing of the stack."""
 
     def drawing(self, drawing: Drawing) -> None:
         """Draw the stack at the scale the words below it name."""
@@ -103,12 +81,12 @@ class _Page:
         axis = self._pdf.get_y() + height / 2 + 2
         for shape in drawing.shapes:
             self._shape(shape, drawing.left, axis, scale)
-        self._pdf.set_xy(_LEFT_MM, axis + height / 2 + 1)
+        self._pdf.set_xy(LEFT_MM, axis + height / 2 + 1)
         self.text(f"Section along the shaft, scale {scale_words(scale)} when printed at 100 %.")
 
     def _shape(self, shape: Shape, left: float, axis: float, scale: float) -> None:
         def x(value: float) -> float:
-            return _LEFT_MM + (value - left) * scale
+            return LEFT_MM + (value - left) * scale
 
         def y(value: float) -> float:
             return axis + value * scale
@@ -124,7 +102,3 @@ class _Page:
         else:
             self._pdf.set_font("Helvetica", style="B", size=LETTER_MM * _POINTS_PER_MM)
             self._pdf.text(x(shape.x) - self._pdf.get_string_width(shape.text) / 2, y(shape.y), shape.text)
-
-    def finished(self) -> bytes:
-        """Return the file."""
-        return bytes(self._pdf.output())
