@@ -46,6 +46,18 @@ def test_different_photos_are_not_one_picture():
     assert not any(likeness(a, b).same_picture for a, b in combinations(prints, 2))
 
 
+def test_different_photos_are_told_apart_before_the_costly_step(monkeypatch):
+    """Refining is most of a comparison's time: photos that share only the scale card must not reach it."""
+    prints = [fingerprint(gray(p)) for p in PHOTOS]
+    refined, whole = [], cv2.findTransformECC
+    monkeypatch.setattr(cv2, "findTransformECC", lambda *given: refined.append(1) or whole(*given))
+    pairs = list(combinations(prints, 2))
+    assert not any(likeness(a, b).same_picture for a, b in pairs)
+    assert len(refined) <= len(pairs) // 10
+    assert likeness(prints[0], prints[0]).same_picture
+    assert refined  # A copy is still refined: the step was not cut out.
+
+
 def test_a_bent_picture_is_another_shot():
     """A pinhole camera tilted by 1.5 degrees maps a plane by K R K^-1 (Hartley and Zisserman, ch. 8.4)."""
     for picture in map(gray, PHOTOS):
