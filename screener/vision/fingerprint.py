@@ -54,7 +54,7 @@ MIN_OVERLAP = 0.1
 _SURE_LAID = 12
 _MIN_LAID_ON, _MIN_LAID_ON_BY_FEW = 0.72, 0.3
 """Correlation, smoothed, before refining: below it refining is not tried. Twelve corners or more lay a copy on itself
-to a pixel or two (lowest of some 800 copies 0.81); fewer leave it askew (0.40). Photos of different parts that share
+to a pixel or two (lowest of 281 copies 0.81); fewer leave it askew (0.40). Photos of different parts that share
 the scale card mostly stay between 0.4 and 0.7 (`tests/vision/measure_fingerprint.py`)."""
 _SCALES = (0.3, 3.3)
 
