@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Literal
 
-from screener.receiving.bench_model import BenchPhoto, Correction, HandReading, Wanted, known_shows
+from screener.receiving.bench_model import BenchPhoto, Correction, HandReading, Wanted, Withdrawn, known_shows
 from screener.receiving.observe import face_of_photo
 
 if TYPE_CHECKING:
@@ -35,6 +35,7 @@ class LineLog:
     scans: list[str] = field(default_factory=list)
     readings: list[HandReading] = field(default_factory=list)
     corrections: list[Correction] = field(default_factory=list)
+    withdrawn: list[Withdrawn] = field(default_factory=list)
     last_given: int = 0
     answered_upto: int = 0
 
@@ -108,6 +109,7 @@ def _take(log: LineLog, event: Event) -> None:
     if event.kind == "photo":
         log.given[data["sha256"]] = (data["name"], known_shows(data["shows"]))
     elif event.kind == "photo_withdrawn":
+        log.withdrawn += [Withdrawn(each, event.who) for each in log.photos if each.sha256 == data["sha256"]]
         log.given.pop(data["sha256"], None)
     elif event.kind == "photo_read":
         log.read[data["sha256"]] = data

@@ -31,6 +31,14 @@ class BenchPhoto:
 
 
 @dataclass(frozen=True, slots=True)
+class Withdrawn:
+    """A photo that was taken away from a line, and by whom."""
+
+    photo: BenchPhoto
+    who: str
+
+
+@dataclass(frozen=True, slots=True)
 class Wanted:
     """A photo that is asked for."""
 
@@ -141,6 +149,7 @@ class BenchLine:
     state: LineState
     answer: Answer | None
     photos: tuple[BenchPhoto, ...] = ()
+    withdrawn: tuple[Withdrawn, ...] = ()
     wanted: tuple[Wanted, ...] = ()
     scans: tuple[str, ...] = ()
     readings: tuple[HandReading, ...] = ()

@@ -106,6 +106,7 @@ class BenchRun:
             answer=answer_of(newest, len(answers), standing) if newest else None,
             begun=newest is not None and standing is None and is_begun(newest),
             photos=log.photos,
+            withdrawn=tuple(log.withdrawn),
             wanted=log.wanted,
             scans=tuple(log.scans),
             readings=tuple(log.readings),

@@ -123,3 +123,24 @@ def test_a_hold_sent_twice_is_one_hold(bench: Bench, run: int) -> None:
         getattr(bench, kind)(item, "Kim", "wet carton")
     kinds = [each.kind for each in bench.record.item(item).events if each.kind in {"hold", "release"}]
     assert kinds == ["hold", "release", "hold"]
+
+
+def test_a_hold_on_the_answer_before_still_counts(bench: Bench, run: int) -> None:
+    """A hold stays until somebody lifts it (plain meaning of "kept back"); a second code changes nothing."""
+    held = bench.line(run, "1").answer
+    assert held is not None
+    bench.hold(held.item_id, "A. Clerk", "the box is torn")
+    bench.add_scan(run, "1", "6205-2RS C3 A")
+    newer = bench.screen_line(run, "1", TODAY)
+    assert newer is not None
+    assert bench.line(run, "1").answer.item_id != held.item_id
+    assert [each.disposition for each in supplier_items(bench.record)] == ["hold"]
+    assert len(bench.held()) == 1
+
+
+def test_a_photo_taken_away_is_told_with_its_name(bench: Bench, run: int) -> None:
+    content = b"\xff\xd8\xff\xe0" + b"torn" * 9
+    sha256 = bench.add_photo(run, "1", "torn.jpg", content, "box").sha256
+    bench.withdraw_photo(run, "1", sha256, "A. Clerk", "of another part")
+    gone = bench.line(run, "1").withdrawn
+    assert [(each.photo.name, each.photo.shows, each.who) for each in gone] == [("torn.jpg", "box", "A. Clerk")]

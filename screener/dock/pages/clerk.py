@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from starlette.responses import Response
 
     from screener.receiving.bench import Bench
-    from screener.receiving.bench_model import BenchDelivery, BenchLine, FoundLine, Wanted
+    from screener.receiving.bench_model import BenchDelivery, BenchLine, BenchPhoto, FoundLine, Wanted
 
 HOLD_REASONS = (
     "Ask the supplier",
@@ -126,6 +126,8 @@ class Shot:
     name: str
     says: str
     had: bool
+    photos: tuple[BenchPhoto, ...] = ()
+    """Those that fill it, or try to."""
 
     @property
     def button(self) -> str:
@@ -133,8 +135,11 @@ class Shot:
         return "Take again" if self.had else "Take photo"
 
 
-def _shot(wanted: Wanted) -> Shot:
-    return Shot(wanted.shows, words.SHOT_NAMES[wanted.shows], wanted.says, wanted.had)
+def _shot(wanted: Wanted, photos: tuple[BenchPhoto, ...]) -> Shot:
+    filling = tuple(
+        each for each in photos if each.shows == wanted.shows or (wanted.shows == "card" and each.card is True)
+    )
+    return Shot(wanted.shows, words.SHOT_NAMES[wanted.shows], wanted.says, wanted.had, filling)
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,8 +218,8 @@ async def line(request: Request, refused: Refused = NOTHING) -> Response:
         shown=shown_of(found, single=single),
         meaning=words.need_words(found.need),
         facts=_facts(found),
-        shots=[_shot(each) for each in found.wanted if each.shows != "card"],
-        card=next(each for each in found.wanted if each.shows == "card"),
+        shots=[_shot(each, found.photos) for each in found.wanted if each.shows != "card"],
+        card=next(_shot(each, found.photos) for each in found.wanted if each.shows == "card"),
         next_line=next_line(whole, key),
         first_read=words.first_of(seen),
         rest_read=words.rest_of(seen),

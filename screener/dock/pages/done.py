@@ -24,19 +24,31 @@ def done_says(line: BenchLine, done: str) -> str:
     line
         As it stands now.
     done
-        ``hold``, ``release``, ``correct``, ``withdraw``, or ``reading`` with how many: ``reading2``.
+        ``hold``, ``release``, ``correct``, ``withdraw-`` with the photo's hash, or ``reading`` with how many:
+        ``reading2``.
     """
     if done in _DONE:
         return _decided(line, done)
     if done == "correct" and line.corrections:
         return f"Recorded: {words.correction_says(line.corrections[-1])}."
-    if done == "withdraw":
-        return "Recorded: the photo no longer belongs to this line. It stays in the record."
+    if done.startswith("withdraw-"):
+        return _withdrawn(line, done.removeprefix("withdraw-"))
     count = done.removeprefix("reading")
     if done.startswith("reading") and count.isdecimal() and len(count) < 3 and line.readings:
         newest = line.readings[-max(int(count), 1) :]
         return f"Recorded: {'; '.join(words.reading_says(each) for each in newest)}."
     return ""
+
+
+def _withdrawn(line: BenchLine, sha256: str) -> str:
+    gone = next((each for each in reversed(line.withdrawn) if each.photo.sha256 == sha256), None)
+    if gone is None:
+        return ""
+    photo = gone.photo
+    return (
+        f"Recorded: {words.tile_name(photo)} ({photo.name}) taken away by {gone.who}. "
+        "It no longer belongs to this line; it stays in the record."
+    )
 
 
 def _decided(line: BenchLine, done: str) -> str:

@@ -32,7 +32,8 @@ LENGTHS = ("bore_mm", "od_mm", "width_mm")
 async def withdraw(request: Request) -> Response:
     """Take a photo away from the line."""
     form = await request.form(max_files=0)
-    return await _give(request, form, f"away-{text_of(form, 'sha256')[:12]}", _withdrawn, "withdraw")
+    sha256 = text_of(form, "sha256")
+    return await _give(request, form, f"away-{sha256[:12]}", _withdrawn, f"withdraw-{sha256}")
 
 
 def _withdrawn(bench: Bench, run_id: int, line: str, form: FormData) -> None:

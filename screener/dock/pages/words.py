@@ -259,12 +259,20 @@ def day(iso_date: str) -> str:
 
 
 def photo_says(photo: BenchPhoto) -> str:
-    """Return how a photo fared."""
+    """Return how a photo fared: being read, read, or that it cannot be used, why and what to do."""
     if photo.state == "reading":
-        return "is being read"
+        return "Being read, or waits its turn."
     if photo.state == "unreadable":
-        return photo.says or "cannot be read; take it again"
-    return photo.says or ("read; the scale card is in it" if photo.card else "read")
+        return f"Can't be used: {photo.says or 'nothing in it can be read; take it again'}"
+    if photo.says:
+        return f"Read, but: {photo.says}"
+    return "Read. The scale card is in it." if photo.card else "Read."
+
+
+def tile_name(photo: BenchPhoto) -> str:
+    """Return which of the photos asked for this one is, and that the scale card is in it too."""
+    name = "Not one of those asked for" if photo.shows == "other" else shot_name(photo.shows)
+    return f"{name}, with scale card" if photo.card else name
 
 
 def shot_name(shows: str) -> str:
