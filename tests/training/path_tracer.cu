@@ -23,7 +23,7 @@ HD inline V cross(V a, V b) { return v(a.y * b.z - a.z * b.y, a.z * b.x - a.x * 
 HD inline V unit(V a) { return a * (1.0f / sqrtf(fmaxf(dot(a, a), 1e-20f))); }
 HD inline V mirrored(V d, V n) { return d - n * (2.0f * dot(d, n)); }
 
-const int MOST_PIECES = 64, MOST_BODIES = 4, MOST_LAMPS = 4, MOST_LOBES = 6, MATERIALS = 14;
+const int MOST_PIECES = 64, MOST_BODIES = 4, MOST_LAMPS = 4, MOST_LOBES = 6, MATERIALS = 15;
 struct Piece { float r0, z0, r1, z1, nr0, nz0, nr1, nz1, material, open; };
 struct Material { V rgb; float metal, across, along, lines, lines_per_mm, haze, gloss; };
 struct Body { float x, y, radius, height, first, count; };
@@ -292,7 +292,8 @@ HD V path(const Scene &s, const float *coarse, const float *fine, V o, V d, Dice
         o = spot.point + spot.normal * 1e-3f;
         if (dice.next() < chance) {
             float a, b, wide = dice.next() < 0.15f ? 3.0f : 1.0f;
-            V tint = spot.rgb * spot.metal + v(1, 1, 1) * ((1 - spot.metal) * mirror);
+            float grazing = spot.metal < 1 ? 0.0f : spot.gloss * graze * graze * graze * graze * graze;
+            V tint = (spot.rgb * (1 - grazing) + v(grazing, grazing, grazing)) * spot.metal + v(1, 1, 1) * ((1 - spot.metal) * mirror);
             carried = carried * tint * (1 / chance);
             most_lamp = scattered ? 2.0f : FAR;  // light that steel throws on the bench, without its sparks
             lamps = 0;

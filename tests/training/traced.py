@@ -1,6 +1,10 @@
 """Path-traced close-ups with exact circles: training pictures in which steel mirrors what is truly around it.
 
-    python tests/training/traced.py --out DIR --seed 21 --count 12000 --workers 15 --samples 20
+    python tests/training/traced.py --out DIR --seed 21 --count 12000 --workers 15 --samples 20 [--polished]
+
+With ``--polished`` every bearing has rounded, polished chamfers on a patterned bench, as many real ones have: the
+outer third of such a chamfer mirrors the bench beside the part, so that the mirrored pattern is easily taken for the
+bench itself and the part for smaller than it is. The circles are those of the steel, as always.
 
 Builds path_tracer.cu with nvcc (GPU) or g++ (CPU, slow: for a look or a small test set), makes up scenes, traces them,
 develops them as a phone does and writes DIR/tNUMBER.npz as scenes.py does. Scene k of a seed is always the same; its
@@ -46,7 +50,7 @@ SEAL_SHARE = 0.14
 CIRCLES = ("od_full", "od_top_edge", "bore_top_edge", "bore_full")
 MATERIALS = (
     "od_wall", "ring", "inner_ring", "ring_wall", "ring_dark", "recess", "bore_wall", "groove", "gap", "closure",
-    "seal_face", "seal_trough", "seal_lip", "clutter",
+    "seal_face", "seal_trough", "seal_lip", "clutter", "chamfer",
 )  # fmt: skip
 SAME = {"shield": "closure", "rubber": "closure", "seal_wall": "seal_face"}
 RUBBERS = ((0.012, 0.012, 0.013), (0.02, 0.02, 0.022), (0.28, 0.05, 0.03), (0.09, 0.035, 0.015), (0.02, 0.06, 0.2))
@@ -116,20 +120,24 @@ class TracedBearing:
     closure: str
     recess: float
     """The closure lies this much lower than the face."""
+    polished: bool = False
+    """The chamfers have a finish of their own."""
 
     def pieces(self) -> list[Piece]:
         """The half section."""
         s, top, edge = self.shape, self.shape.width_mm, 0.02 * self.shape.section
         ring = Profile((s.outer, 0.0), "od_wall")
         ring.to(s.outer, top - self.outer.axial)
-        ring.material = "ring"
+        ring.material = "chamfer" if self.polished else "ring"
         _chamfer(ring, s.outer - self.outer.radial, top, self.outer.bevel, rising_first=True)
+        ring.material = "ring"
         ring.to(self.outer_land + edge, top)
         ring.to(self.outer_land, top - edge)
         wall = Profile((self.inner_land, top * 0.5), "ring_dark")
         wall.to(self.inner_land, top - edge)
         wall.to(self.inner_land - edge, top, material="inner_ring")
         wall.to(s.inner + self.inner.radial, top)
+        wall.material = "chamfer" if self.polished else wall.material
         _chamfer(wall, s.inner, top - self.inner.axial, self.inner.bevel, rising_first=False)
         wall.to(s.inner, 0.0, material="bore_wall")
         return ring.pieces + self._between() + wall.pieces
@@ -157,8 +165,8 @@ class TracedBearing:
         }
 
 
-def made_up_bearing(rng: np.random.Generator) -> TracedBearing:
-    """Any proportions, not those of the table."""
+def made_up_bearing(rng: np.random.Generator, *, polished: bool = False) -> TracedBearing:
+    """Any proportions, not those of the table; polished chamfers are quarter circles."""
     bore = float(np.exp(rng.uniform(math.log(5), math.log(60))))
     outside = bore / float(rng.uniform(0.26, 0.78))
     section = (outside - bore) / 2
@@ -166,9 +174,10 @@ def made_up_bearing(rng: np.random.Generator) -> TracedBearing:
     leg = float(np.clip(np.exp(rng.normal(math.log(0.034), 0.38)), 0.012, 0.085)) * outside / 2
     leg = min(leg, 0.2 * section, 0.3 * width)
     bevel = 0.0 if rng.random() < 0.5 else float(rng.uniform(0.2, 1.0))
+    bevel = 0.0 if polished else bevel
 
     def legs(radial: float) -> Legs:
-        longer = float(rng.uniform(1.0, 1.8)) if rng.random() < 0.35 else 1.0
+        longer = float(rng.uniform(1.0, 1.8)) if rng.random() < 0.35 and not polished else 1.0
         return Legs(radial, min(radial * longer, 0.35 * width), bevel)
 
     other = leg * float(np.exp(rng.normal(0, 0.25))) if rng.random() < 0.4 else leg
@@ -177,6 +186,7 @@ def made_up_bearing(rng: np.random.Generator) -> TracedBearing:
     return TracedBearing(
         shape, legs(leg), legs(min(other, 0.2 * section)), shape.inner + float(rng.uniform(0.63, 0.78)) * section,
         shape.inner + float(rng.uniform(0.29, 0.40)) * section, closure, float(rng.uniform(0, 0.08)) * section,
+        polished,
     )  # fmt: skip
 
 
@@ -218,8 +228,25 @@ def _materials(rng: np.random.Generator, closure: str, rubber: tuple[float, floa
         "seal_face": soft(rubber, float(rng.uniform(0.2, 1))), "seal_trough": soft(rubber, 0.4),
         "seal_lip": soft(rubber, 0.7),
         "clutter": steel(0.7, 0.2) if rng.random() < 0.6 else soft(tuple(rng.uniform(0.02, 0.5, 3)), 0.4),
+        "chamfer": steel(1, ground),
     }  # fmt: skip
     return np.array([rows[name] for name in MATERIALS], np.float32)
+
+
+def _polish(rows: np.ndarray, rng: np.random.Generator) -> None:
+    """Brighter steel whose chamfers mirror, and now and then the walls beside them; the faces stay ground."""
+    for name in ("chamfer", "od_wall", "bore_wall"):
+        if name != "chamfer" and rng.random() < 0.5:
+            continue
+        row = rows[MATERIALS.index(name)]
+        row[4] = math.exp(rng.uniform(math.log(0.01), math.log(0.14)))
+        row[5] = max(row[4] * rng.uniform(0.5, 1.0), 0.008)
+        row[6] *= rng.uniform(0, 0.5)
+        row[8] *= rng.uniform(0, 1)
+    bright = rng.uniform(0.55, 0.92) / rows[MATERIALS.index("chamfer"), 1]  # from stainless steel to chrome and silver
+    for name in ("chamfer", "ring", "inner_ring", "od_wall", "bore_wall"):
+        rows[MATERIALS.index(name), :3] *= bright
+        rows[MATERIALS.index(name), 9] = 1.0  # along its surface steel mirrors everything (Fresnel, after Schlick)
 
 
 def _lamp(kind: str, camera: Camera, rng: np.random.Generator) -> np.ndarray:
@@ -258,8 +285,10 @@ def _light(scene: np.ndarray, camera: Camera, rng: np.random.Generator) -> None:
         scene["phone_u"], scene["phone_v"] = rng.uniform(25, 60), rng.uniform(60, 120)
 
 
-def _bench(scene: np.ndarray, outside: float, rng: np.random.Generator) -> None:
+def _bench(scene: np.ndarray, outside: float, rng: np.random.Generator, *, polished: bool = False) -> None:
     number = int(rng.integers(BENCH_COUNT))
+    if polished and rng.random() < 0.35:
+        number -= number % 8  # wood: its grain runs on in the mirror
     scene["bench"], scene["bench_turn"] = number, rng.uniform(0, 2 * np.pi)
     scene["bench_x"], scene["bench_y"] = rng.uniform(0, 420, 2)
     scene["bench_gloss"] = rng.uniform(0.2, 1.0) if rng.random() < 0.35 else 0.0
@@ -305,7 +334,7 @@ def _clutter(scene: np.ndarray, outside: float, rng: np.random.Generator) -> Non
         _put(scene, thing.pieces, far * np.cos(way), far * np.sin(way))
 
 
-def made_up_scene(rng: np.random.Generator) -> tuple[np.ndarray, np.ndarray]:
+def made_up_scene(rng: np.random.Generator, *, polished: bool = False) -> tuple[np.ndarray, np.ndarray]:
     """One scene () of `SCENE` and its circles (4, 5) in pixels."""
     scene = np.zeros((), SCENE)
     rubber = RUBBERS[rng.integers(len(RUBBERS))]
@@ -314,7 +343,7 @@ def made_up_scene(rng: np.random.Generator) -> tuple[np.ndarray, np.ndarray]:
         seal = SealPart(size, str(rng.choice(["spring_side", "back"])))
         pieces, circles, outside, height, closure = _seal_pieces(seal), circles_of(seal), size[1], size[2], ""
     else:
-        part = made_up_bearing(rng)
+        part = made_up_bearing(rng, polished=polished)
         pieces, circles, closure = part.pieces(), part.circles(), part.closure
         outside, height = part.shape.od_mm, part.shape.width_mm
         _mark_and_fill(scene, part, rng)
@@ -324,10 +353,12 @@ def made_up_scene(rng: np.random.Generator) -> tuple[np.ndarray, np.ndarray]:
     scene["reach_px"], scene["focus_mm"] = reach, distance * rng.uniform(0.9, 1.12)
     scene["lens_mm"] = rng.uniform(0.2, 2.0) if rng.random() < 0.4 else 0.0
     scene["material"] = _materials(rng, closure, rubber)
+    if polished:
+        _polish(scene["material"], rng)
     scene["glyph_seed"] = rng.integers(1, 30000)
     _put(scene, pieces, 0.0, 0.0)
     _clutter(scene, outside, rng)
-    _bench(scene, outside, rng)
+    _bench(scene, outside, rng, polished=polished)
     _light(scene, camera, rng)
     ellipses = [ellipse_of_circle(camera, *circles[name]) for name in CIRCLES]
     return scene, np.array([[e[k] for k in ("cx", "cy", "a", "b", "angle_deg")] for e in ellipses], np.float32)
@@ -403,9 +434,9 @@ class Tracer:
             raise RuntimeError(f"CUDA error {fault}")
 
 
-def _scene_of(seed: int, number: int) -> tuple[np.ndarray, np.ndarray]:
+def _scene_of(seed: int, number: int, polished: bool) -> tuple[np.ndarray, np.ndarray]:
     cv2.setNumThreads(1)
-    return made_up_scene(np.random.default_rng([seed, number]))
+    return made_up_scene(np.random.default_rng([seed, number]), polished=polished)
 
 
 _SHARED: list[np.ndarray] = []
@@ -425,9 +456,11 @@ def main() -> None:
     ask.add_argument("--workers", type=int, default=15)
     ask.add_argument("--samples", type=int, default=20)
     ask.add_argument("--batch", type=int, default=240)
+    ask.add_argument("--polished", action="store_true", help="rounded, polished chamfers on patterned benches")
+    ask.add_argument("--first-bench", type=int, default=0)
     given = ask.parse_args()
     given.out.mkdir(parents=True, exist_ok=True)
-    tracer, began = Tracer(), time.time()
+    tracer, began = Tracer(given.first_bench), time.time()
     size = given.batch * SIDE_PX * SIDE_PX * 3
     _SHARED.extend(
         np.frombuffer(multiprocessing.RawArray("f", size), np.float32).reshape(given.batch, SIDE_PX, SIDE_PX, 3)
@@ -437,7 +470,7 @@ def main() -> None:
     with multiprocessing.get_context("fork").Pool(given.workers) as pool:
         for first in range(0, given.count, given.batch):
             slot, numbers = first // given.batch % 2, range(first, min(first + given.batch, given.count))
-            made = pool.starmap(_scene_of, [(given.seed, n) for n in numbers], chunksize=8)
+            made = pool.starmap(_scene_of, [(given.seed, n, given.polished) for n in numbers], chunksize=8)
             tracer.render(np.array([m[0] for m in made]), _SHARED[slot], given.samples, given.seed * 1000003 + first)
             _written(waiting, given.out)
             jobs = [(slot, place, given.seed, n) for place, n in enumerate(numbers)]
