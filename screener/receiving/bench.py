@@ -45,6 +45,7 @@ from screener.receiving.delivery import requirement_of
 from screener.receiving.observe_references import with_references
 from screener.receiving.photo_files import PhotoFile
 from screener.receiving.surroundings import surroundings_of
+from screener.records.order_purchases import keep_order_purchases
 from screener.records.orders import Order, OrderLine, read_order
 from screener.records.result_json import requirement_as_json
 from screener.screening.screen import screen
@@ -106,6 +107,7 @@ class Bench:
             lines = [requirement_as_json(requirement_of(line)) for line in order.lines]
             data = {"lines": lines, "problems": list(order.problems), "sha256": order.sha256}
             self.record.add_event("order", run_id=run_id, data=data)
+        keep_order_purchases(self.record, run_id, order.lines)
         return run_id
 
     def open_part(self, need: str, duty: frozenset[str] = frozenset(), maker: str | None = None) -> int:
