@@ -51,6 +51,10 @@ class DrawnFace:
     """``spacing``, ``baseline``, ``stroke`` or ``contrast``: what varies from letter to letter."""
     uneven_by: float = 0.0
     """How much: standard deviation as a share of the height (spacing, baseline), or relative (stroke, contrast)."""
+    process: str = "etched"
+    """``etched`` (flat ink), ``stamped`` (only flanks light and dark) or ``dotted`` (a grid of points)."""
+    recess: float = 0.0
+    """How much deeper than the rings' faces the closure lies, as a share of the outer radius."""
     canvas: tuple[int, int] = field(default=(1280, 960))
 
 
@@ -62,10 +66,12 @@ def draw(face: DrawnFace) -> tuple[np.ndarray, Ellipse, Ellipse]:
         _etch(strip, face, mark)
     to_plane, to_photo = _camera(face)
     width, height = face.canvas
-    x, y = np.meshgrid(np.arange(width, dtype=np.float64), np.arange(height, dtype=np.float64))
-    u, v, w = (to_plane[i, 0] * x + to_plane[i, 1] * y + to_plane[i, 2] for i in range(3))
-    u, v = u / w, v / w
-    radius, angle = np.hypot(u, v), np.arctan2(v, u) % (2 * np.pi)
+    radius, angle = _polar(face, to_plane)
+    if face.recess:
+        deep, deep_angle = _polar(face, _camera(face, face.recess)[0])
+        inner = face.bore_share + 0.35 * (0.84 - face.bore_share)
+        low = (deep > inner) & (deep < 0.835) & (radius > inner) & (radius < 0.835)
+        radius, angle = np.where(low, deep, radius), np.where(low, deep_angle, angle)
     rows = ((1.02 - radius) * _ROWS).astype(np.float32)
     columns = (angle / (2 * np.pi) * _COLUMNS).astype(np.float32)
     soft = max(0.01, 0.35 * _ROWS / face.radius_px)
@@ -82,6 +88,15 @@ def draw(face: DrawnFace) -> tuple[np.ndarray, Ellipse, Ellipse]:
     coded = cv2.imencode(".jpg", np.clip(photo, 0, 255).astype(np.uint8), [cv2.IMWRITE_JPEG_QUALITY, face.jpeg])[1]
     gray = cv2.imdecode(coded, cv2.IMREAD_GRAYSCALE)
     return gray, _circle(to_photo, 1.0), _circle(to_photo, face.bore_share)
+
+
+def _polar(face: DrawnFace, to_plane: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Radius (outer edge 1) and angle (0 to 2 pi) on a plane for each pixel of the photo."""
+    width, height = face.canvas
+    x, y = np.meshgrid(np.arange(width, dtype=np.float64), np.arange(height, dtype=np.float64))
+    u, v, w = (to_plane[i, 0] * x + to_plane[i, 1] * y + to_plane[i, 2] for i in range(3))
+    u, v = u / w, v / w
+    return np.hypot(u, v), np.arctan2(v, u) % (2 * np.pi)
 
 
 def _bands(face: DrawnFace, rng: np.random.Generator) -> np.ndarray:
@@ -122,8 +137,29 @@ def _etch(strip: np.ndarray, face: DrawnFace, mark: DrawnMark) -> None:
     columns = (np.arange(ink.shape[1]) + int(mark.at_deg / 360 * _COLUMNS)) % _COLUMNS
     rows = np.clip(np.arange(top, top + ink.shape[0]), 0, _ROWS - 1)
     ground = strip[np.ix_(rows, columns)]
+    if face.process == "stamped":
+        _stamp(strip, (rows, columns), ink, face)
+        return
+    if face.process == "dotted":
+        ink = _dotted(ink, height / 7)
     goal = ground * 0.25 if face.dark else ground + 0.7 * (255 - ground)
     strip[np.ix_(rows, columns)] = ground + (goal - ground) * ink * face.strength
+
+
+def _stamp(strip: np.ndarray, at: tuple[np.ndarray, np.ndarray], ink: np.ndarray, face: DrawnFace) -> None:
+    """Letters pressed in: one flank of each stroke catches the light, the other is in shade, the floor is as it was."""
+    soft = cv2.GaussianBlur(ink, (0, 0), max(0.6, 0.03 * face.text_height * _ROWS))
+    down, along = np.gradient(soft)
+    slope = (down + 0.6 * along) / max(1e-6, float(np.abs(down).max()))
+    ground = strip[np.ix_(*at)]
+    strip[np.ix_(*at)] = np.clip(ground * (1 + (0.9 if face.dark else -0.9) * slope * face.strength), 0, 250)
+
+
+def _dotted(ink: np.ndarray, pitch: float) -> np.ndarray:
+    """Ink only where a needle struck: points 0.75 of their pitch wide."""
+    rows, columns = np.mgrid[: ink.shape[0], : ink.shape[1]]
+    off = np.hypot((rows + 0.5) % pitch - pitch / 2, (columns + 0.5) % pitch - pitch / 2)
+    return ink * np.clip(0.38 * pitch - off + 0.5, 0, 1)
 
 
 def _written(text: str, font: ImageFont.FreeTypeFont, face: DrawnFace, capitals: float) -> Image.Image:
@@ -152,8 +188,8 @@ def _written(text: str, font: ImageFont.FreeTypeFont, face: DrawnFace, capitals:
     return Image.fromarray(sheet)
 
 
-def _camera(face: DrawnFace) -> tuple[np.ndarray, np.ndarray]:
-    """Homographies photo -> plane and plane -> photo; the outer radius is 1 on the plane."""
+def _camera(face: DrawnFace, depth: float = 0.0) -> tuple[np.ndarray, np.ndarray]:
+    """Homographies photo -> plane and plane -> photo; the outer radius is 1 on the plane, ``depth`` below the face."""
     tilt, towards = np.radians(face.tilt_deg), np.radians(face.tilt_towards_deg)
     axis = np.array([np.cos(towards), np.sin(towards), 0.0]) * tilt
     turn, _ = cv2.Rodrigues(axis)
@@ -162,7 +198,7 @@ def _camera(face: DrawnFace) -> tuple[np.ndarray, np.ndarray]:
     camera = np.array(
         [[face.radius_px * distance, 0, width / 2], [0, face.radius_px * distance, height / 2], [0, 0, 1]]
     )
-    to_photo = camera @ np.column_stack([turn[:, 0], turn[:, 1], [0, 0, distance]])
+    to_photo = camera @ np.column_stack([turn[:, 0], turn[:, 1], np.array([0, 0, distance]) + depth * turn[:, 2]])
     return np.linalg.inv(to_photo), to_photo
 
 

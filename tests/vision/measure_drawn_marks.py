@@ -1,9 +1,10 @@
 """Measure how marks on drawn faces are read: ``python tests/vision/measure_drawn_marks.py [--faces 100] [--hard]
-[--photos 3]``.
+[--varied] [--photos 3]``.
 
 Not a test: it takes about half a second a face and uses whatever fonts the machine has. Easy faces are legible
 (capitals 14-32 px, contrast 0.45-1, blur up to 1.1 px); hard ones have contrast 0.2-0.6, blur 0.8-2 px and more
-noise. The rings handed over are off by about 0.5 %. With ``--photos`` each face is drawn several times under other
+noise. With ``--varied`` marks are also stamped or dotted, carry a country's name as well, and closures lie deeper than
+the rings. The rings handed over are off by about 0.5 %. With ``--photos`` each face is drawn several times under other
 light, tilt and blur, and what is counted is what the photos give together, beside what the best of them gives.
 """
 
@@ -37,6 +38,7 @@ NUMBERS = re.findall(
 CLOSURES = ("", "", "", "ZZ", " ZZ", "-2Z", "-2RS", "2RS", " 2RS", "-2RS1", "-2RSR", "-2RSH", "DDU", "LLU", "VV", "2RZ")
 CLEARANCES = ("", "", "", "/C3", " C3", "C3", "/C4", "/C2")
 MAKERS = ("TILBRIX", "ZEFONA", "HAVRIM", "BELTUNO", "NURIDAL")
+COUNTRIES = ("ITALY", "JAPAN", "GERMANY", "FRANCE", "POLAND")
 SANS = ("DejaVuSans", "Liberation", "NotoSansMono", "NimbusSans", "NimbusMono", "URWGothic")
 
 
@@ -79,6 +81,34 @@ def any_face(seed: int, *, hard: bool, typefaces: list[str]) -> tuple[str, Drawn
         font=str(rng.choice(typefaces)),
         seed=seed,
     )
+
+
+def varied(face: DrawnFace, seed: int) -> tuple[str, DrawnFace]:
+    """Return what the face's mark is now called, and the face struck another way, with more words and a sunk closure.
+
+    Drawn from its own seed, so that the plain faces stay the same from one measurement to the next.
+    """
+    rng = np.random.default_rng(seed + 31)
+    process = str(rng.choice(["etched", "stamped", "dotted"]))
+    on_closure = face.text_radius < 0.85
+    marks = face.marks
+    if rng.random() < 0.5:
+        gap = 360.0 / (len(marks) + 1)
+        words = [*(mark.text for mark in marks), str(rng.choice(COUNTRIES))]
+        marks = tuple(DrawnMark(word, (marks[0].at_deg + gap * i) % 360) for i, word in enumerate(words))
+    recess = float(rng.uniform(0.02, 0.07)) if face.closure != "open" else 0.0
+    kind = f"{process}, {'closure' if on_closure else 'ring'}"
+    return kind, replace(face, marks=marks, process=process, recess=recess)
+
+
+def by_kind(kinds: list[str], rows: list[tuple[bool, DesignationRead | None]]) -> str:
+    """Return a line for each kind of mark: how many, how many exact, how many wrong and sure."""
+    lines = []
+    for kind in sorted(set(kinds)):
+        own = [row for name, row in zip(kinds, rows, strict=True) if name == kind]
+        sure = sum(1 for good, read in own if not good and read is not None and read.p > 0.9)
+        lines.append(f"  {kind:20} exact {sum(good for good, _ in own):3d} of {len(own):3d}, wrong and sure {sure}")
+    return "\n".join(lines)
 
 
 def other_looks(face: DrawnFace, seed: int, photos: int) -> list[DrawnFace]:
@@ -144,11 +174,14 @@ def main() -> None:
     parser.add_argument("--hard", action="store_true")
     parser.add_argument("--photos", type=int, default=1)
     parser.add_argument("--fainter", type=float, default=1.0, help="factor on the contrast of the letters")
+    parser.add_argument("--varied", action="store_true", help="stamped and dotted too, countries, sunk closures")
     options = parser.parse_args()
-    engine, typefaces, rows, singles, seconds = TextEngine(threads=1), fonts(), [], [], 0.0
+    engine, typefaces, rows, singles, kinds, seconds = TextEngine(threads=1), fonts(), [], [], [], 0.0
     for seed in range(options.first_seed, options.first_seed + options.faces):
         designation, face = any_face(seed, hard=options.hard, typefaces=typefaces)
         face = replace(face, strength=face.strength * options.fainter)
+        kind, face = varied(face, seed) if options.varied else ("plain", face)
+        kinds.append(kind)
         seen = []
         for look in other_looks(face, seed, options.photos):
             gray, outer, bore = draw(look)
@@ -160,8 +193,8 @@ def main() -> None:
         rows.append((_is(read, designation), read))
         singles.append((_is(surest(seen), designation), surest(seen)))
         if not rows[-1][0]:
-            sys.stdout.write(f"{seed} {designation} -> {read} {[m.text for each in seen for m in each.marks]}\n")
-    sys.stdout.write(summary(rows, seconds) + "\n")
+            sys.stdout.write(f"{seed} {kind} {designation} -> {read} {[m.text for each in seen for m in each.marks]}\n")
+    sys.stdout.write(summary(rows, seconds) + "\n" + by_kind(kinds, rows) + "\n")
     if options.photos > 1:
         sys.stdout.write("the surest single photo:\n" + summary(singles, seconds) + "\n")
 
