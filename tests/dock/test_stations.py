@@ -43,6 +43,19 @@ def all_at_once(servers: list[Server], run: int, photos: dict[str, list[bytes]])
         return Counter(status for statuses in pool.map(station, photos) for status in statuses)
 
 
+def tell_counts(record: Record, run: int, statuses: Counter[int]) -> None:
+    """Print what came of it all; pytest shows it with -s or -rP, and beside a failure."""
+    stored = sum(event.kind == "photo" for event in record.events(run_id=run))
+    items = len(list(record.items(run=run)))
+    print(  # noqa: T201 asked for: the counts belong to the test's output
+        f"posted {statuses.total()} = accepted {statuses[202]} + busy, tried again {statuses[BUSY]}; "
+        f"photos stored {stored}, items {items}"
+    )
+    assert statuses.total() == statuses[202] + statuses[BUSY], f"only 'taken' and 'busy' may come: {statuses}"
+    assert statuses[202] == 2 * stored, "every photo was sent twice, taken twice and stored once"
+    assert items == STATIONS
+
+
 def wait_for_answers(server: Server, run: int, photos: dict[str, list[bytes]], seconds: float) -> None:
     with server.client() as client:
         for line in photos:
@@ -70,6 +83,7 @@ def test_twenty_stations_with_the_real_reader(tmp_path: Path) -> None:
         wait_for_answers(server, run, photos, seconds=120)
     with Record.open(tmp_path / "record.sqlite") as record:
         check_nothing_lost_or_doubled(record, run, photos)
+        tell_counts(record, run, statuses)
 
 
 def test_a_full_queue_says_busy_and_loses_nothing(tmp_path: Path) -> None:
@@ -82,6 +96,7 @@ def test_a_full_queue_says_busy_and_loses_nothing(tmp_path: Path) -> None:
         wait_for_answers(server, run, photos, seconds=60)
     with Record.open(target) as record:
         check_nothing_lost_or_doubled(record, run, photos)
+        tell_counts(record, run, statuses)
 
 
 @pytest.mark.parametrize("kind", ["sqlite", "postgresql"])
@@ -100,6 +115,7 @@ def test_two_servers_on_one_record(kind: str, tmp_path: Path, request: pytest.Fi
             assert {change["line"] for change in changes if change["kind"] == "screened"} == set(photos)
     with Record.open(target, photos=folder) as record:
         check_nothing_lost_or_doubled(record, run, photos)
+        tell_counts(record, run, statuses)
 
 
 def test_a_killed_server_goes_on_where_it_was(tmp_path: Path) -> None:
