@@ -7,7 +7,7 @@ from collections import Counter, defaultdict
 from typing import TYPE_CHECKING
 
 from screener.codes.scan import interpret_scan
-from screener.parts import explain
+from screener.parts import compare, explain
 from screener.receiving.assign import LineToFill, lines_fitting
 from screener.receiving.bench_model import FoundLine, HeldItem, SupplierSummary
 from screener.receiving.bench_run import DECISIONS, load_run, standing_of
@@ -17,6 +17,7 @@ from screener.records.every_event import every_event
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from screener.parts.model import Outcome
     from screener.receiving.bench_model import Standing
     from screener.receiving.bench_run import BenchRun
     from screener.records.model import Event, StoredItem
@@ -77,11 +78,24 @@ def _open_deliveries(record: Record) -> Iterator[BenchRun]:
 
 
 def _fitting(loaded: BenchRun, designation: str, because: str) -> list[FoundLine]:
+    told = explain(designation)
     lines = [LineToFill(key, loaded.requirement(key).explained) for key in loaded.keys]
+    found = [(key, loaded.requirement(key)) for key in lines_fitting(told, lines)]
     return [
-        FoundLine(loaded.run.id, loaded.run.order_name, key, loaded.requirement(key).need, because)
-        for key in lines_fitting(explain(designation), lines)
+        FoundLine(
+            loaded.run.id,
+            loaded.run.order_name,
+            key,
+            need.need,
+            because + _set_beside(compare(need.explained, told, duty=need.duty).outcome),
+        )
+        for key, need in found
     ]
+
+
+def _set_beside(outcome: Outcome) -> str:
+    """Say at once that a code names another part of that size."""
+    return ": not what this line asks for" if outcome in {"wrong", "review"} else ""
 
 
 def _needed_with(record: Record, gtin: str) -> list[str]:

@@ -152,7 +152,7 @@ def _glare(face: NDArray[np.uint8]) -> Problem | None:
 def _letters_low(height_px: float) -> Problem:
     return Problem(
         "letters_low",
-        f"Closer: the letters on the part are about {height_px:.0f} px tall, {READABLE_PX:.0f} are needed.",
+        f"Closer: the letters on the part are about {math.floor(height_px)} px tall, {READABLE_PX:.0f} are needed.",
     )
 
 
@@ -169,8 +169,8 @@ def _too_far(outer: Ellipse) -> Problem | None:
         return None
     return Problem(
         "too_far",
-        f"The part is small in the photo: its letters are about {height:.0f} px high, {READABLE_PX:.0f} are needed. "
-        "Go closer or zoom in.",
+        f"The part is small in the photo: its letters are about {math.floor(height)} px high, "
+        f"{READABLE_PX:.0f} are needed. Go closer or zoom in.",
     )
 
 

@@ -113,6 +113,17 @@ def test_outcome(need: str, offered: str, duty: str, outcome: str) -> None:
 
 
 @pytest.mark.parametrize(
+    ("need", "offered", "says"),
+    # More clearance is more play and fewer loaded balls, less may vanish when warm: common practice.
+    [("C3", "C4", "More"), ("C3", "C5", "More"), ("C4", "C5", "More"), ("C3", "", "Less"), ("C4", "C3", "Less")],
+)
+def test_more_and_less_clearance_are_told_apart(need: str, offered: str, says: str) -> None:
+    (one,) = (each for each in compare(f"6205-2RS {need}", f"6205-2RS {offered}").differences if each.outcome != "same")
+    assert one.attribute == "clearance"
+    assert one.because.startswith(f"{says} clearance than needed")
+
+
+@pytest.mark.parametrize(
     "text", ["6205-2RS C3", "NU205 ECP", "TC 35x52x7 NBR", "DIN 471 25", "20x2", "7205 BECBP", "6205 CM"]
 )
 def test_a_part_replaces_itself(text: str) -> None:

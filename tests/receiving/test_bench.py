@@ -189,6 +189,13 @@ def test_a_code_finds_its_line(bench: Bench) -> None:
     assert [f.line for f in bench.find_line("(01)09506000134352")] == ["1"]
 
 
+def test_a_code_that_names_another_part_of_the_size_says_so(bench: Bench) -> None:
+    bench.open_delivery("a.csv", ORDER)
+    (same,), (other,) = bench.find_line("6203-2Z"), bench.find_line("6203-2RS")
+    assert "not what this line asks for" not in same.because
+    assert other.because == "the code says 6203-2RS: not what this line asks for"
+
+
 def test_suppliers_count_only_the_newest_answer(bench: Bench) -> None:
     run = bench.open_delivery("a.csv", ORDER)
     bench.add_scan(run, "1", "6203-2RS")

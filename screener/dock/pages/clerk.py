@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import secrets
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -261,6 +262,23 @@ def _facts(found: BenchLine) -> list[tuple[str, str]]:
     return [(name, value) for name, value in facts if value]
 
 
+_CODE_TYPED_OFF = re.compile(r"[\d\s()]{8,}|.*[\x1d\x1e].*|[\](].+", re.DOTALL)
+"""Digits under a barcode, or a code with its marks: typed off, it is still the code."""
+
+
+@dataclass(frozen=True, slots=True)
+class Scanned:
+    """What came into the scan field, and from whom: ``scanner``, ``hand`` or, without script, nobody knows."""
+
+    text: str
+    by: str
+
+    @property
+    def only_finds(self) -> bool:
+        """Whether a person typed a part's number: it finds the line, but says nothing about what stands on the box."""
+        return self.by == "hand" and _CODE_TYPED_OFF.fullmatch(self.text) is None
+
+
 async def scan(request: Request) -> Response:
     """Go to the line that a scanned or typed code belongs to; with a line open, keep the code for it."""
     form = await request.form(max_files=0, max_fields=8)
@@ -276,19 +294,21 @@ async def scan(request: Request) -> Response:
         return go(words.line_url(*numbered))
     found = await run_in_threadpool(bench.find_line, text)
     mine = [each for each in found if each.run_id == run_id] if run_id is not None else list(found)
+    scanned = Scanned(text, text_of(form, "by"))
     if form.get("keep") and run_id is not None and here:
-        return await _kept(request, run_id, here, text)
+        return await _kept(request, run_id, here, scanned)
     if run_id is not None and here and (not found or any(each.line == here for each in mine)):
-        return await _kept(request, run_id, here, text)
+        return await _kept(request, run_id, here, scanned)
     if len(mine) == 1:
-        return await _kept(request, mine[0].run_id, mine[0].line, text)
-    return await _choose(request, text, mine or list(found), run_id, here)
+        return await _kept(request, mine[0].run_id, mine[0].line, scanned)
+    return await _choose(request, scanned, mine or list(found), run_id, here)
 
 
-async def _kept(request: Request, run_id: int, line: str, text: str) -> Response:
-    """Keep a code for a line and show the line."""
-    await run_in_threadpool(bench_of(request).add_scan, run_id, line, text)
-    await answered_anew(request, run_id, line)
+async def _kept(request: Request, run_id: int, line: str, scanned: Scanned) -> Response:
+    """Keep a code for a line and show the line; what only finds the line is not kept."""
+    if not scanned.only_finds:
+        await run_in_threadpool(bench_of(request).add_scan, run_id, line, scanned.text)
+        await answered_anew(request, run_id, line)
     return go(words.line_url(run_id, line))
 
 
@@ -312,7 +332,10 @@ def _numbered(bench: Bench, run_id: int | None, text: str) -> tuple[int, str] | 
     return (run_id, wanted) if wanted in keys else None
 
 
-async def _choose(request: Request, text: str, found: list[FoundLine], run_id: int | None, here: str) -> Response:
+async def _choose(
+    request: Request, scanned: Scanned, found: list[FoundLine], run_id: int | None, here: str
+) -> Response:
+    whole = None if found or here or run_id is None else await run_in_threadpool(bench_of(request).delivery, run_id)
     return await show(
         request,
         "found.html.j2",
@@ -320,8 +343,10 @@ async def _choose(request: Request, text: str, found: list[FoundLine], run_id: i
         scans=True,
         run_id=run_id,
         line_key=here or None,
-        text=text,
+        text=scanned.text,
+        by=scanned.by,
         found=found,
+        lines=whole.lines if whole is not None else (),
     )
 
 

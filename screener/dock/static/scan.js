@@ -5,6 +5,7 @@ import { say, sound } from "./say.js";
 const FAST_MS = 60; // a person does not keep this up over six letters
 const HICCUP_MS = 160; // a radio scanner may stumble once, never twice in a row
 const SHORTEST_CODE = 6;
+const BY_HAND_MS = 90; // a letter, on average: no scanner is so slow, no person types a part number faster
 const SEPARATOR = "\u001d";
 const SHOWN_SEPARATOR = "␝"; // a text field shows and keeps this one; the server takes it for the other
 const bar = document.getElementById("scanbar");
@@ -14,6 +15,7 @@ const keys = document.getElementById("keys");
 // A tablet must not raise its screen keyboard each time the page takes the cursor; "Type" asks for it.
 let typing = !matchMedia("(pointer: coarse)").matches;
 let typed = []; // letters since the last Enter: what, when, and what the field held before
+let paced = []; // when each letter came into the scan field since it was empty
 
 function isText(element) {
   return element instanceof HTMLTextAreaElement
@@ -44,10 +46,21 @@ function lastScan(now) {
 }
 
 export function submitCode(code) {
+  from("scanner");
   field.value = code.replaceAll(SEPARATOR, SHOWN_SEPARATOR);
   say(`Scanned: ${field.value}`);
   sound("scanned");
   bar.querySelector("form").requestSubmit();
+}
+
+// Typed by a person it finds the line; only what was scanned says what stands on the box.
+function from(whom) {
+  bar.querySelector("form").elements.by.value = whom;
+}
+
+function byHand() {
+  const took = paced.length > 1 ? (paced.at(-1) - paced[0]) / (paced.length - 1) : Infinity;
+  return took > BY_HAND_MS;
 }
 
 function onEnter(event) {
@@ -68,6 +81,7 @@ function onKey(event) {
   if (!letter) return;
   const text = isText(event.target);
   const before = typed.at(-1);
+  if (event.target === field) paced = field.value ? [...paced, event.timeStamp] : [event.timeStamp];
   typed.push({ letter, at: event.timeStamp, target: text ? event.target : null, value: text ? event.target.value : "" });
   if (typed.length > 4000) typed.shift();
   if (letter === SEPARATOR) {
@@ -148,5 +162,6 @@ if (bar && field) {
   bar.querySelector("form").addEventListener("submit", (event) => {
     field.value = field.value.trim();
     if (!field.value) event.preventDefault();
+    if (bar.querySelector("form").elements.by.value !== "scanner") from(byHand() ? "hand" : "scanner");
   });
 }

@@ -107,7 +107,7 @@ def _faces(item: Item) -> NotChecked | None:
         "only one face was seen, and one face seen is one face known.",
         word="the second face",
         required=True,
-        next_step="Turn it over and photograph the other face (name the photos face1 and face2).",
+        next_step="Turn it over and photograph the other face (photo files: face1 and face2 in their names).",
     )
 
 

@@ -68,4 +68,4 @@ def test_a_line_number_on_the_start_page_opens_the_line_of_the_only_delivery(pag
     ready(page)
     page.keyboard.type("14", delay=120)
     page.keyboard.press("Enter")
-    expect(page.get_by_role("heading", name="No line asks for this")).to_be_visible()
+    expect(page.get_by_role("heading", name="Which line is it?")).to_be_visible()

@@ -86,11 +86,20 @@ def test_a_code_on_a_button_presses_nothing(line3):
     expect(page.get_by_role("button", name="Sounds")).to_have_text("Sounds: off")
 
 
+def test_a_part_number_typed_by_hand_finds_the_line_and_is_no_code_of_the_box(line3):
+    page = line3
+    again(page, page.url.rsplit("/lines", 1)[0])
+    page.keyboard.type("6203-2Z", delay=150)
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/lines/3")
+    expect(page.locator("#given li")).to_have_count(0)
+
+
 def test_a_code_that_no_line_asks_for_says_so(line3, album):
     page = line3
     again(page, page.url.rsplit("/lines", 1)[0])
     scan(page, NO_CODE)
-    expect(page.get_by_role("heading", name="No line asks for this")).to_be_visible()
+    expect(page.get_by_role("heading", name="Which line is it?")).to_be_visible()
     album(page, "clerk-scan-nothing")
 
 
