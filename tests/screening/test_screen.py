@@ -136,6 +136,15 @@ def test_caliper_settles_the_size_and_not_the_tolerance():
     assert wrong.disposition.word == "reject"
 
 
+def test_a_slip_among_several_readings_is_asked_about_and_is_no_other_size():
+    # common practice: a digit lost while typing is not a part of another size, and no agreement either.
+    readings = [reading("od_mm", 5.2), reading("od_mm", 51.99), reading("od_mm", 51.98)]
+    slipped = judged(WET, *GOOD_6205, *readings)
+    assert slipped.disposition.word == "hold"
+    assert codes(slipped) == {"readings_disagree"}
+    assert not any("outside diameter" in each.lower() and "5.2" in each for each in slipped.agreed)
+
+
 def test_one_odd_reading_against_mark_and_photo_is_measured_again():
     # common practice: check the zero first; two dimensions that are off are no slip of the hand.
     odd = judged(WET, *GOOD_6205, reading("od_mm", 51.5))

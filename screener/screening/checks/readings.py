@@ -37,6 +37,8 @@ _ATTRIBUTE: dict[str, Attribute] = {
 _NAMING: tuple[Channel, ...] = ("marking", "label", "barcode")
 OFF_MM = 0.1
 """A dimension as far as this outside its limits is another size, no matter of tolerance (judgement; GM1)."""
+SLIP_MM = 1.0
+"""Readings of one dimension this far apart are no one part's: a digit slipped or another part lay there (judgement)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +103,8 @@ def _readings(item: Item, attribute: Attribute) -> tuple[Reading, ...]:
 
 def _told(item: Item, decision: Decision, *, alone: bool) -> Checked:
     keys = tuple(o.key for o in observed(item, _ATTRIBUTE[decision.characteristic], ("instrument",)))
+    if (decision.estimate.out_of_round_mm or 0.0) > SLIP_MM:
+        return Checked(findings=(_disagree(item, decision, keys),))
     if decision.size == "differs":
         if alone and _rest_of_the_steel_agrees(item):
             odd = _finding("reading_against_the_rest", decision, keys)
@@ -109,6 +113,20 @@ def _told(item: Item, decision: Decision, *, alone: bool) -> Checked:
     if decision.verdict == "does_not_conform":
         return Checked(findings=(_finding("out_of_tolerance", decision, keys),))
     return Checked(agreed=(f"{decision.says[0].upper()}{decision.says[1:]}.",))
+
+
+def _disagree(item: Item, decision: Decision, keys: tuple[str, ...]) -> Finding:
+    values = [float(o.value) for o in observed(item, _ATTRIBUTE[decision.characteristic], ("instrument",))]
+    apart = max(values) - min(values)
+    said = ", ".join(f"{value:g}" for value in values)
+    return Finding(
+        code="readings_disagree",
+        weight="question",
+        question="agreement",
+        says=f"The {len(values)} readings of the {decision.characteristic} lie {apart:.2f} mm apart: {said} mm.",
+        rests_on=f"readings of one part within {SLIP_MM:g} mm (judgement)",
+        observations=keys,
+    )
 
 
 def _rest_of_the_steel_agrees(item: Item) -> bool:
@@ -128,7 +146,7 @@ def _unlike_its_name(item: Item, decisions: tuple[Decision, ...]) -> Checked:
     name = _name_of_the_size(item)
     if name is None or item.requirement.explained.kind != "bearing":
         return Checked()
-    off = [d for d in decisions if _off_nominal(d)]
+    off = [d for d in decisions if _off_nominal(d) and (d.estimate.out_of_round_mm or 0.0) <= SLIP_MM]
     if len(off) == 1 and _rest_of_the_steel_agrees(item):
         return Checked()  # more likely a slip of the hand: `reading_against_the_rest` holds it
     if off and name.source.channel == "marking":
