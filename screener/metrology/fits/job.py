@@ -10,6 +10,7 @@ from screener.metrology.fits.as_json import fit_as_json
 from screener.metrology.fits.bearing_fit import BearingFit, fit_bearing
 from screener.metrology.fits.case import BearingCase, SealCaseGiven, SeatGiven, Temperatures
 from screener.metrology.fits.job_card import CardPart, CardSeat, JobCard
+from screener.metrology.fits.neighbours import Clash, clashes
 from screener.metrology.fits.seal_fit import SealFit, fit_seal
 from screener.metrology.fits.seat_fit import Outcome
 from screener.metrology.fits.sequence import DEFER
@@ -50,6 +51,8 @@ class JobWalked:
     ticks: tuple[Tick, ...]
     outcome: Outcome
     says: str
+    clashes: tuple[Clash, ...] = ()
+    """Parts that do not belong beside each other."""
 
 
 def walk(card: JobCard) -> JobWalked:
@@ -62,10 +65,10 @@ def walk(card: JobCard) -> JobWalked:
     """
     pieces = stack_of(card)
     parts = tuple(PartWalked(part, piece, _fit(part, card)) for part, piece in zip(card.part, pieces, strict=True))
-    fits = [each.fit for each in parts if each.fit is not None]
-    found = {fit.outcome for fit in fits}
+    apart = clashes(pieces)
+    found = {each.fit.outcome for each in parts if each.fit is not None} | {each.outcome for each in apart}
     outcome: Outcome = "do_not" if "do_not" in found else "review" if "review" in found else "fits"
-    return JobWalked(card, parts, _ticks(card, parts), outcome, _says(parts, outcome))
+    return JobWalked(card, parts, _ticks(card, parts), outcome, _says(parts, outcome, apart), apart)
 
 
 def _fit(part: CardPart, card: JobCard) -> BearingFit | SealFit | None:
@@ -125,13 +128,14 @@ def _ticks(card: JobCard, parts: tuple[PartWalked, ...]) -> tuple[Tick, ...]:
     return tuple(ticks)
 
 
-def _says(parts: tuple[PartWalked, ...], outcome: Outcome) -> str:
+def _says(parts: tuple[PartWalked, ...], outcome: Outcome, apart: tuple[Clash, ...]) -> str:
     judged = [each for each in parts if each.fit is not None]
-    if not judged:
+    if not judged and not apart:
         return "The card holds no bearing and no seal: nothing to judge."
     if outcome == "fits":
         return "All seats fit as measured."
-    named = "; ".join(_reason(each) for each in judged if each.fit is not None and each.fit.outcome == outcome)
+    seats = [_reason(each) for each in judged if each.fit is not None and each.fit.outcome == outcome]
+    named = "; ".join([*seats, *(f"{each.name}: {each.says}" for each in apart if outcome in {each.outcome, "do_not"})])
     head = "Do not press as it is" if outcome == "do_not" else "Look again before pressing"
     return f"{head}: {named}."
 
@@ -148,6 +152,7 @@ def job_as_json(job: JobWalked) -> dict[str, Any]:
         "title": job.card.title,
         "outcome": job.outcome,
         "says": job.says,
+        "clashes": [{"name": each.name, "outcome": each.outcome, "says": each.says} for each in job.clashes],
         "parts": [
             {
                 "name": each.card.name,

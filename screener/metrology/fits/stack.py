@@ -36,6 +36,8 @@ class Piece:
     closed: bool = False
     housing_mm: float | None = None
     """Bore of the housing around it; None where it sits on the shaft only."""
+    shaft_mm: float | None = None
+    """Shaft that a retaining ring is made for."""
 
     @property
     def right_mm(self) -> float:
@@ -146,6 +148,7 @@ def _retaining_ring(part: CardPart, number: int, left_mm: float) -> Piece:
         inner_mm=groove - 2 * section_mm if in_bore else groove,
         outer_mm=groove if in_bore else groove + 2 * section_mm,
         housing_mm=row.nominal_mm if in_bore else None,
+        shaft_mm=None if in_bore else row.nominal_mm,
     )
 
 
