@@ -13,6 +13,7 @@ from screener.metrology.fits.seal_fit import SealFit
 from screener.metrology.fits.seat_fit import Outcome, SeatFit
 from screener.metrology.fits.sequence import DEFER, Line
 from screener.metrology.fits.span import Span
+from screener.metrology.fits.work_order import work_order
 from screener.reports.job_sheet_drawing import scale_for, scale_words, svg
 from screener.reports.job_sheet_shapes import draw_stack
 from screener.reports.pages import page_templates
@@ -76,7 +77,7 @@ def job_sheet_html(sheet: JobSheet) -> str:
             seats=seat_rows,
             warm=warm_rows,
             numbers=part_numbers,
-            steps=gathered_lines(sheet.job, "steps"),
+            steps=work_order(sheet.job),
             cautions=gathered_lines(sheet.job, "cautions"),
             not_checked=unchecked(sheet),
             defer=DEFER,
@@ -144,7 +145,27 @@ def gathered_lines(job: JobWalked, what: str) -> list[tuple[Line, list[str]]]:
         lines: tuple[Line, ...] = getattr(each.fit, what)
         for line in lines:
             found.setdefault(line, []).append(str(each.piece.number))
-    return [(line, [] if len(numbers) == len(judged) else numbers) for line, numbers in found.items()]
+    ordered = list(found.items()) if what != "steps" else _in_order(found, job)
+    everybody = len(judged) if what != "steps" else len(job.parts)
+    return [(line, [] if len(numbers) == everybody else numbers) for line, numbers in ordered]
+
+
+def _in_order(found: Mapping[Line, list[str]], job: JobWalked) -> list[tuple[Line, list[str]]]:
+    """What comes before any part is fitted, then part by part along the shaft, then what is done when all are in."""
+    others = {str(each.piece.number): _SEATED.get(each.card.kind, _PLACED) for each in job.parts if each.fit is None}
+    lines = [*found.items(), *((Line(says, "common practice"), [number]) for number, says in others.items())]
+    first = [each for each in lines if each[0].stage == "before"]
+    middle = [each for each in lines if each[0].stage == "fit"]
+    last = [each for each in lines if each[0].stage == "after"]
+    return [*first, *sorted(middle, key=lambda each: min(map(int, each[1]))), *last]
+
+
+_PLACED = "Set in its place, free of burrs and dirt; it bears on what the drawing says, and on nothing else."
+_SEATED = {
+    "retaining_ring": "Retaining ring: right pliers, eye protection on; seated all round, free to turn in its groove.",
+    "spacer": "Spacer: faces clean and square; it touches the one ring it is to hold.",
+    "o_ring": "O-ring: greased, not twisted, not drawn over a bare edge.",
+}
 
 
 def unchecked(sheet: JobSheet) -> list[tuple[str, str]]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import tomllib
 from dataclasses import dataclass
 from functools import cache
-from typing import Any, TypeVar
+from typing import Any, Literal, TypeVar
 
 from pydantic import ConfigDict, TypeAdapter, ValidationError, with_config
 
@@ -27,6 +27,8 @@ class Sentence:
     says: str
     source: str
     when: tuple[str, ...] = ()
+    stage: Literal["before", "fit", "after"] = "fit"
+    """Of a step in a job of several parts: before any part is fitted, with its part, or when all are in."""
 
 
 @with_config(_STRICT)

@@ -9,7 +9,7 @@ import pytest
 from screener.metrology.fits.example_card import EXAMPLE
 from screener.metrology.fits.job import JobWalked, walk
 from screener.metrology.fits.job_card import read_card
-from screener.reports.job_sheet import JobSheet, PhotoVerdict, job_sheet_html
+from screener.reports.job_sheet import JobSheet, PhotoVerdict, gathered_lines, job_sheet_html
 from screener.reports.job_sheet_drawing import PAGE_MM, SCALES, scale_for, scale_words, svg
 from screener.reports.job_sheet_shapes import draw_stack
 
@@ -134,3 +134,14 @@ def test_one_file_without_network_or_script() -> None:
     assert not re.search(r"https?://|<script|@import|url\(", text)
     for word in ("genuine", "counterfeit", "fake", "authentic"):
         assert word not in text.lower()
+
+
+def test_the_order_of_work_is_one() -> None:
+    # common practice: look and clean first, then part by part, turn by hand when all are in; every part has a step.
+    steps = gathered_lines(walked(), "steps")
+    stages = [line.stage for line, _ in steps]
+    assert stages == sorted(stages, key=["before", "fit", "after"].index)
+    assert set(stages) == {"before", "fit", "after"}
+    parts = [min(map(int, numbers)) for line, numbers in steps if line.stage == "fit"]
+    assert parts == sorted(parts)
+    assert set(parts) == {1, 2, 3, 4, 5}

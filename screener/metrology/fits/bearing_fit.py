@@ -212,14 +212,17 @@ def _clearance(
     right = all(each.as_recommended for each in seats)
     suitable = first_suitable(groups) if right else None
     usual = () if told else by_group(row, where, joints, _usual_running())
+    short_when_warm = right and _of(group, usual) in {"preloaded", "wider_group_needed"}
+    says = _clearance_says(mine, groups, seats, warm=told)
     answer = ClearanceAnswer(
         group=group,
         cold=cold,
         running=warm,
         needed=None if suitable is None else suitable.group,
-        says=_clearance_says(mine, groups, seats, warm=told),
+        # What holds cold is not said as if it held for the job.
+        says=f"Cold only, before it runs: {says}" if short_when_warm else says,
         usual_warm_says=_usual_warm(group, usual, right=right) if usual else "",
-        usual_warm_short=right and _of(group, usual) in {"preloaded", "wider_group_needed"},
+        usual_warm_short=short_when_warm,
         others_says=other_groups_words(mine, groups, warm=told) if right else "",
         seats_right=right,
     )

@@ -22,7 +22,7 @@ class Clash:
 
     name: str
     outcome: Outcome
-    """``do_not`` where no shaft allows it, ``review`` where a stepped shaft or housing could."""
+    """``do_not``: a card tells no step of shaft or housing that such a part could sit on."""
     says: str
 
 
@@ -65,7 +65,7 @@ def _ring(piece: Piece, seats: Sequence[Piece]) -> Iterator[Clash]:
     beside = " or ".join(f"{size:g}" for size in sorted(size for size in sizes if size is not None))
     yield Clash(
         piece.name,
-        "review",
+        "do_not",
         f"{piece.size.split(',')[0]} belongs to a {where} of {mine:g} mm, the seats beside it have {beside} mm",
     )
 
@@ -73,10 +73,9 @@ def _ring(piece: Piece, seats: Sequence[Piece]) -> Iterator[Clash]:
 def _too_narrow(piece: Piece, shafts_mm: Sequence[float]) -> Iterator[Clash]:
     if piece.inner_mm >= min(shafts_mm) - _SLACK_MM:
         return
-    # At the end of the stack the shaft may step down to it.
     yield Clash(
         piece.name,
-        "do_not" if len(shafts_mm) > 1 else "review",
+        "do_not",
         f"its bore of {piece.inner_mm:g} mm does not go over a shaft of {min(shafts_mm):g} mm",
     )
 

@@ -15,6 +15,8 @@ class Line:
 
     says: str
     rests_on: str
+    stage: str = "fit"
+    """``before``, ``fit`` or ``after``; see `screener.specs.fit_texts.Sentence`."""
 
 
 def bearing_sequence(words: frozenset[str]) -> tuple[tuple[Line, ...], tuple[Line, ...]]:
@@ -29,7 +31,7 @@ def seal_sequence(words: frozenset[str]) -> tuple[tuple[Line, ...], tuple[Line, 
 
 def _chosen(lines: tuple[Sentence, ...], kind: str, words: frozenset[str]) -> tuple[Line, ...]:
     return tuple(
-        Line(line.says, f"{STEPS_FILE} ({line.source})")
+        Line(line.says, f"{STEPS_FILE} ({line.source})", line.stage)
         for line in lines
         if line.kind in {kind, "any"} and words.issuperset(line.when)
     )
