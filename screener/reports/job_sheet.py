@@ -13,7 +13,6 @@ from screener.metrology.fits.seal_fit import SealFit
 from screener.metrology.fits.seat_fit import Outcome, SeatFit
 from screener.metrology.fits.sequence import DEFER, Line
 from screener.metrology.fits.span import Span
-from screener.metrology.fits.work_order import work_order
 from screener.reports.job_sheet_drawing import scale_for, scale_words, svg
 from screener.reports.job_sheet_shapes import draw_stack
 from screener.reports.pages import page_templates
@@ -77,7 +76,7 @@ def job_sheet_html(sheet: JobSheet) -> str:
             seats=seat_rows,
             warm=warm_rows,
             numbers=part_numbers,
-            steps=work_order(sheet.job),
+            steps=gathered_lines(sheet.job, "steps"),
             cautions=gathered_lines(sheet.job, "cautions"),
             not_checked=unchecked(sheet),
             defer=DEFER,

@@ -129,9 +129,9 @@ def test_mistakes_in_a_part_name_the_part(old: str, new: str, word: str) -> None
     ("old", "new", "outcome", "says"),
     [
         # DIN 471/472 rings carry the shaft or bore they are made for as their nominal size.
-        ("DIN 472 52x2", "DIN 472 62x2", "review", "belongs to a bore of 62 mm, the seats beside it have 52 mm"),
-        ("DIN 471 25x1.2", "DIN 471 30x1.5", "review", "belongs to a shaft of 30 mm, the seats beside it have 25 mm"),
-        ("inner_mm = 25\nouter_mm = 32", "inner_mm = 22\nouter_mm = 32", "review", "does not go over a shaft of 25 mm"),
+        ("DIN 472 52x2", "DIN 472 62x2", "do_not", "belongs to a bore of 62 mm, the seats beside it have 52 mm"),
+        ("DIN 471 25x1.2", "DIN 471 30x1.5", "do_not", "belongs to a shaft of 30 mm, the seats beside it have 25 mm"),
+        ("inner_mm = 25\nouter_mm = 32", "inner_mm = 22\nouter_mm = 32", "do_not", "does not go over a shaft of 25 mm"),
         # common practice: a spacer on the shaft lies against the inner ring only.
         ("outer_mm = 32", "outer_mm = 50", "do_not", "reaches the outer ring of bearing"),
     ],
