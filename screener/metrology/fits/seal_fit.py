@@ -26,6 +26,7 @@ from screener.specs.seal_tolerances import SEAT_TABLE, SealSeatRow, seal_seat_ro
 FAST_M_PER_S = 4.0
 """From here a harder track is asked for (see seal_seats.csv)."""
 FAST_HRC = 55.0
+WHERE_TO_TELL = "tell it with --keep in or out, as keep = on a job card, or under “It keeps” on the page"
 _ZONES: dict[Seat, tuple[tuple[str, str], ...]] = {
     "shaft": (("h11", "pages of seal makers"), ("h10", "interstate standard")),
     "housing": (("H8", "pages of seal makers"), ("H9", "interstate standard")),
@@ -241,7 +242,8 @@ def _speed_words(speed: Span) -> str:
 
 def _lip_advice(case: SealCaseGiven) -> Advice:
     words = {
-        None: "Which way the lip faces depends on the job: keep the medium in, or dirt out? See how the old one faced.",
+        None: "Which way the lip faces depends on the job: keep the medium in, or dirt out? See how the old one faced. "
+        f"{WHERE_TO_TELL}.",
         "in": "Keep in: lip and spring toward the medium.",
         "out": "Keep out: the lip usually faces away from the grease, toward the dirt.",
     }
@@ -272,7 +274,9 @@ _AGAINST = {
 
 def _against(seats: tuple[SealSeatFit, SealSeatFit], advice: tuple[Advice, ...]) -> tuple[str, ...]:
     found = [_seat_against(seat) for seat in seats if seat.outcome != "fits"]
-    return (*found, *(_AGAINST[each.about] for each in advice if each.outcome in {"review", "do_not"}))
+    found += [_AGAINST[each.about] for each in advice if each.outcome in {"review", "do_not"}]
+    only = found == [_AGAINST["lip"]]
+    return (*found, f"the only open point, the seats are within limits: {WHERE_TO_TELL}") if only else tuple(found)
 
 
 def _seat_against(seat: SealSeatFit) -> str:

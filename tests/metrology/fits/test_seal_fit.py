@@ -131,3 +131,12 @@ def test_what_speaks_against_is_said_in_a_few_words() -> None:
     worn = fit(shaft=SeatGiven(((Reading(34.70, "micrometer"),),)))
     assert worn.against == ("shaft outside h11 and h10",)
     assert "which way the lip faces was not told" in fit(keep=None).against
+
+
+def test_a_lip_not_told_says_where_to_tell_it_and_that_nothing_else_is_open() -> None:
+    """Flag, card field and page label are those of this product; the seats lie within h11 and H8 (ISO 286-2)."""
+    asked = fit(keep=None)
+    assert any("only open point" in each and "within limits" in each for each in asked.against)
+    assert all(word in asked.says for word in ("--keep", "keep =", "“It keeps”"))
+    worn = fit(keep=None, shaft=SeatGiven(((Reading(34.70, "micrometer"),),)))
+    assert not any("only open point" in each for each in worn.against)
