@@ -49,7 +49,7 @@ def seat_brief(
     if wanted == "tight" and kind in {"slide", "loose"}:
         against = "; it must be tight and is not"
     elif wanted == "loose" and kind == "press":
-        against = "; it may slide, but it is tight"
+        against = "; it is allowed to slide here, but it is tight"
     return f"{seat.capitalize()}: {KIND_WORDS[kind]}, {gap_words(found.probable_um)}{against}."
 
 
@@ -124,11 +124,12 @@ def _measured_words(seat: Seat, measured: MeasuredSeat | None, recommended: tupl
 
 def gap_words(interference_um: Span) -> str:
     """Return interference or gap on diameter."""
-    low, high = interference_um.low, interference_um.high
+    # Adding nought turns a nought below zero ("-0 µm") into a plain one.
+    low, high = round(interference_um.low) + 0.0, round(interference_um.high) + 0.0
     if low >= 0:
         return f"interference {low:.0f} to {high:.0f} µm"
     if high <= 0:
-        return f"gap {-high:.0f} to {-low:.0f} µm on diameter"
+        return f"gap {-high + 0.0:.0f} to {-low + 0.0:.0f} µm on diameter"
     return f"from {high:.0f} µm interference to {-low:.0f} µm gap on diameter"
 
 
