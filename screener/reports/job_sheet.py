@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from markupsafe import Markup
 
 from screener.metrology.fits.bearing_fit import BearingFit
+from screener.metrology.fits.heating import Heating
 from screener.metrology.fits.job import JobWalked, PartWalked
 from screener.metrology.fits.seal_fit import SealFit
 from screener.metrology.fits.seat_fit import Outcome, SeatFit
@@ -127,13 +128,25 @@ def part_numbers(part: PartWalked) -> list[tuple[str, str]]:
     if fit.clearance is not None:
         rows.append((f"clearance left ({fit.clearance.group})", _span(fit.clearance.mine.left.probable_um, "µm", 0)))
     if fit.heating is not None:
-        rows.append(("heat to drop on", _span(fit.heating.needed_c, "°C", 0)))
         rows.append(("ceiling for heat", f"{fit.heating.ceiling_c.low:.0f} °C"))
+        rows.append(("heat to drop on", _heat_words(fit.heating)))
     return rows
 
 
 def _span(found: Span, unit: str, digits: int) -> str:
-    return f"{found.low:.{digits}f} to {found.high:.{digits}f} {unit}"
+    # Adding nought takes the sign off a nought below zero.
+    low, high = (f"{round(value, digits) + 0.0:.{digits}f}" for value in (found.low, found.high))
+    return f"{low} to {high} {unit}"
+
+
+def _heat_words(heat: Heating) -> str:
+    """Never a temperature above the ceiling, as if one could go there."""
+    top = heat.ceiling_c.low
+    if heat.drops_on == "no":
+        return f"the {top:.0f} °C allowed are not enough: press"
+    if heat.drops_on == "perhaps":
+        return f"{_span(Span(min(heat.needed_c.low, top), top), '°C', 0)}, may need light pressing"
+    return _span(Span(min(heat.needed_c.low, top), min(heat.needed_c.high, top)), "°C", 0)
 
 
 def gathered_lines(job: JobWalked, what: str) -> list[tuple[Line, list[str]]]:

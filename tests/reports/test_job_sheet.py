@@ -9,7 +9,7 @@ import pytest
 from screener.metrology.fits.example_card import EXAMPLE
 from screener.metrology.fits.job import JobWalked, walk
 from screener.metrology.fits.job_card import read_card
-from screener.reports.job_sheet import JobSheet, PhotoVerdict, gathered_lines, job_sheet_html
+from screener.reports.job_sheet import JobSheet, PhotoVerdict, gathered_lines, job_sheet_html, part_numbers
 from screener.reports.job_sheet_drawing import PAGE_MM, SCALES, scale_for, scale_words, svg
 from screener.reports.job_sheet_shapes import draw_stack
 
@@ -145,3 +145,13 @@ def test_the_order_of_work_is_one() -> None:
     parts = [min(map(int, numbers)) for line, numbers in steps if line.stage == "fit"]
     assert parts == sorted(parts)
     assert set(parts) == {1, 2, 3, 4, 5}
+
+
+def test_no_heat_above_the_ceiling() -> None:
+    """A seal closed on both sides takes 80 °C (heat_limits of the mounting lists)."""
+    job = walked()
+    rows = part_numbers(job.parts[2])
+    names = [name for name, _ in rows]
+    assert names.index("ceiling for heat") < names.index("heat to drop on")
+    ceiling = float(dict(rows)["ceiling for heat"].split()[0])
+    assert all(float(each) <= ceiling for each in re.findall(r"\d+", dict(rows)["heat to drop on"]))
