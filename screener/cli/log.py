@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import json
 import sys
+from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
 
@@ -15,12 +16,14 @@ from screener.cli.output import print_json, print_plain, results
 from screener.cli.plain_usage import PlainGroup
 from screener.cli.receive import RecordOption
 from screener.errors import InputUnreadable, WrongUsage
+from screener.records.standing import standings, what_to_do
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from screener.records.model import Event, StoredItem
     from screener.records.record import Record
+    from screener.records.standing import Standing, Standings
 
 app = typer.Typer(
     cls=PlainGroup, help="List, show and export what was recorded.", no_args_is_help=True, rich_markup_mode=None
@@ -64,12 +67,13 @@ def items_command(
     """List items with their disposition."""
     with existing_record(record) as opened:
         _known_run(opened, run)
+        decided = standings(opened)
         found = opened.items(run=run, disposition=_known(disposition), supplier=supplier, since=iso_date(since))
         if as_json:
             for item in found:
-                print_json(_item_json(item))
+                print_json(_item_json(item, decided(item)))
         else:
-            _print_table(found)
+            _print_table(found, decided)
 
 
 @app.command("show")
@@ -82,13 +86,15 @@ def show_command(
     """Show one item whole: answer, findings, what was not checked, and what was added later."""
     with existing_record(record) as opened:
         stored = opened.item(item)
+        standing = standings(opened)(stored)
     if as_json:
-        print_json(_item_json(stored))
+        print_json(_item_json(stored, standing))
         return
     result = stored.result
-    print_plain(f"{stored.id}: {stored.requirement} – {stored.disposition.upper()}", style="bold")
-    print_plain(f"  {result.get('reason', '')}")
-    print_plain(f"  Next: {result.get('next_step', '')}")
+    print_plain(f"{stored.id}: {stored.requirement} – {what_to_do(stored, standing)}", style="bold")
+    print_plain(f"  {_reason(stored, standing)}")
+    if standing is None:
+        print_plain(f"  Next: {result.get('next_step', '')}")
     for finding in result.get("findings", ()):
         print_plain(f"  {finding['weight']}: {finding['says']} [{finding['rests_on']}]")
     for line in result.get("agreed", ()):
@@ -185,22 +191,33 @@ def _known(disposition: str | None) -> str | None:
     return disposition
 
 
-def _print_table(found: Iterable[StoredItem]) -> None:
-    table = Table("item", "run", "line", "needed", "disposition", "reason", box=None, pad_edge=False)
+def _reason(stored: StoredItem, standing: Standing | None) -> str:
+    """A person's decision first, then what the answer itself says."""
+    reason = str(stored.result.get("reason", ""))
+    if standing is None:
+        return reason
+    return f"{standing.by}: {standing.why} (the answer itself says: {what_to_do(stored, None)}. {reason})"
+
+
+def _print_table(found: Iterable[StoredItem], decided: Standings) -> None:
+    table = Table("item", "run", "line", "needed", "do", "reason", box=None, pad_edge=False)
     for stored in found:
-        reason = str(stored.result.get("reason", ""))
-        row = (str(stored.id), str(stored.run_id), stored.item_key, stored.requirement, stored.disposition, reason)
+        standing = decided(stored)
+        do, reason = what_to_do(stored, standing), _reason(stored, standing)
+        row = (str(stored.id), str(stored.run_id), stored.item_key, stored.requirement, do, reason)
         table.add_row(*(cell.replace("[", "\\[") for cell in row))
     results.print(table if table.row_count else "No item is recorded that fits.")
 
 
-def _item_json(stored: StoredItem) -> dict[str, object]:
+def _item_json(stored: StoredItem, standing: Standing | None) -> dict[str, object]:
     return {
         "id": stored.id,
         "run": stored.run_id,
         "item": stored.item_key,
         "recorded_at": stored.recorded_at,
         "disposition": stored.disposition,
+        "what_to_do": what_to_do(stored, standing),
+        "decided": asdict(standing) if standing else None,
         "suspicion": stored.suspicion,
         "requirement": stored.requirement,
         "supplier": stored.supplier,

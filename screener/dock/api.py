@@ -15,6 +15,7 @@ from screener.dock.openapi import document
 from screener.dock.taking import decode, open_delivery, photo_form, take_photo
 from screener.receiving.bench_model import HandReading
 from screener.records.export import item_as_json
+from screener.records.standing import standings
 
 if TYPE_CHECKING:
     from starlette.requests import Request
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from screener.dock.work import Work
     from screener.receiving.bench import Bench
     from screener.records.model import StoredItem
+    from screener.records.record import Record
 
 API = "/api/v1"
 
@@ -124,7 +126,7 @@ async def part(request: Request) -> Response:
 def item(request: Request) -> Response:
     """Return one recorded answer with everything added to it since."""
     stored = _bench(request).record.item(number_of(request, "item"))
-    return JSONResponse(_with_events(stored))
+    return JSONResponse(_with_events(_bench(request).record, stored))
 
 
 async def hold(request: Request) -> Response:
@@ -157,7 +159,7 @@ async def _decided(request: Request, kind: str) -> Response:
     body = await body_of(request, bodies.Decision)
     bench, item_id = _bench(request), number_of(request, "item")
     await run_in_threadpool(bench.hold if kind == "hold" else bench.release, item_id, body.who, body.why)
-    return JSONResponse(_with_events(await run_in_threadpool(bench.record.item, item_id)))
+    return JSONResponse(_with_events(bench.record, await run_in_threadpool(bench.record.item, item_id)))
 
 
 async def _answered(request: Request, run_id: int, key: str) -> Response:
@@ -179,5 +181,5 @@ def _listed(name: str, entries: tuple[Any, ...]) -> Response:
     return JSONResponse({name: [asdict(each) for each in entries]})
 
 
-def _with_events(stored: StoredItem) -> dict[str, Any]:
-    return {**item_as_json(stored), "events": [asdict(event) for event in stored.events]}
+def _with_events(record: Record, stored: StoredItem) -> dict[str, Any]:
+    return {**item_as_json(stored, standings(record)(stored)), "events": [asdict(event) for event in stored.events]}

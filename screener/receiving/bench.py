@@ -40,7 +40,7 @@ from screener.receiving.bench_model import (
     SupplierSummary,
     known_shows,
 )
-from screener.receiving.bench_run import DECISIONS, BenchRun, load_run
+from screener.receiving.bench_run import BenchRun, load_run
 from screener.receiving.delivery import requirement_of
 from screener.receiving.observe_references import with_references
 from screener.receiving.photo_files import PhotoFile
@@ -48,6 +48,7 @@ from screener.receiving.surroundings import surroundings_of
 from screener.records.order_purchases import keep_order_purchases
 from screener.records.orders import Order, OrderLine, read_order
 from screener.records.result_json import requirement_as_json
+from screener.records.standing import DECISIONS
 from screener.screening.screen import screen
 from screener.vision.model import Problem
 

@@ -10,18 +10,18 @@ from screener.codes.scan import interpret_scan
 from screener.parts import compare, explain
 from screener.receiving.assign import LineToFill, lines_fitting
 from screener.receiving.bench_model import FoundLine, HeldItem, SupplierSummary
-from screener.receiving.bench_run import DECISIONS, load_run, standing_of
+from screener.receiving.bench_run import load_run
 from screener.records.begun import is_begun
-from screener.records.every_event import every_event
+from screener.records.standing import decisions_by_line, line_of, standing_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from screener.parts.model import Outcome
-    from screener.receiving.bench_model import Standing
     from screener.receiving.bench_run import BenchRun
-    from screener.records.model import Event, StoredItem
+    from screener.records.model import StoredItem
     from screener.records.record import Record
+    from screener.records.standing import Standing
 
 MOST_OPEN = 50
 """Unfinished deliveries that a scan is looked up in, the newest of them."""
@@ -51,13 +51,13 @@ def find_lines(record: Record, text: str) -> tuple[FoundLine, ...]:
 def held_items(record: Record) -> tuple[HeldItem, ...]:
     """Return the items kept back now, newest first; see `Bench.held`."""
     names = {run.id: run.order_name for run in record.runs()}
-    decisions = _decisions(record)
+    decisions = decisions_by_line(record)
     kept = {item.id: item for item in record.items(disposition="hold")}
     for run_id, line in decisions:
-        kept |= {item.id: item for item in record.items(run=run_id) if _line(item) == line}
+        kept |= {item.id: item for item in record.items(run=run_id) if line_of(item) == line}
     held = []
     for item in kept.values():
-        standing = standing_of(decisions.get((item.run_id, _line(item)), ()), item.id)
+        standing = standing_of(decisions.get((item.run_id, line_of(item)), ()), item.id)
         if (item.disposition == "hold" and not is_begun(item)) if standing is None else standing.kind == "hold":
             held.append(_held(item, names[item.run_id], standing))
     return tuple(sorted(held, key=lambda each: -each.item_id))
@@ -68,7 +68,28 @@ def supplier_summaries(record: Record) -> tuple[SupplierSummary, ...]:
     by_supplier: dict[str, list[tuple[str, int, str]]] = defaultdict(list)
     for supplier, disposition, run_id, recorded_at in record.tally():
         by_supplier[supplier.strip() or NOT_TOLD].append((disposition, run_id, recorded_at))
-    return tuple(_summary(name, items) for name, items in sorted(by_supplier.items(), key=lambda pair: pair[0].lower()))
+    moved = _moved_by_people(record)
+    names = sorted(by_supplier.keys() | moved.keys(), key=str.lower)
+    return tuple(_summary(name, by_supplier[name], moved[name]) for name in names)
+
+
+def _moved_by_people(record: Record) -> dict[str, list[tuple[str, StoredItem, bool]]]:
+    """The items received on which a hold or release stands, by supplier.
+
+    Each with the disposition that follows, and whether the tally has it.
+    """
+    decisions = decisions_by_line(record)
+    received = {run.id for run in record.runs() if run.kind == "receive"}
+    moved: dict[str, list[tuple[str, StoredItem, bool]]] = defaultdict(list)
+    for run_id in sorted({run_id for run_id, _ in decisions} & received):
+        for item in record.items(run=run_id):
+            said = decisions.get((run_id, line_of(item)), ())
+            standing = standing_of(said, item.id)
+            if standing is not None:
+                now = "hold" if standing.kind == "hold" else "accept"
+                counted = not is_begun(item) or any(event.item_id == item.id for event in said)
+                moved[item.supplier.strip() or NOT_TOLD].append((now, item, counted))
+    return moved
 
 
 def _open_deliveries(record: Record) -> Iterator[BenchRun]:
@@ -110,27 +131,12 @@ def _needed_with(record: Record, gtin: str) -> list[str]:
     return list(dict.fromkeys(reversed(found)))
 
 
-def _decisions(record: Record) -> dict[tuple[int, str], list[Event]]:
-    by_line: dict[tuple[int, str], list[Event]] = defaultdict(list)
-    for event in every_event(record, DECISIONS):
-        if event.item_id is not None and event.run_id is not None and "line" in event.data:
-            by_line[event.run_id, event.data["line"]].append(event)
-        elif event.item_id is not None:
-            item = record.item(event.item_id)
-            by_line[item.run_id, _line(item)].append(event)
-    return by_line
-
-
-def _line(item: StoredItem) -> str:
-    return str(item.result.get("item", item.item_key))
-
-
 def _held(item: StoredItem, order_name: str, standing: Standing | None) -> HeldItem:
     return HeldItem(
         item_id=item.id,
         run_id=item.run_id,
         order_name=order_name,
-        line=_line(item),
+        line=line_of(item),
         need=item.requirement,
         supplier=item.supplier,
         recorded_at=item.recorded_at,
@@ -143,8 +149,14 @@ def _held(item: StoredItem, order_name: str, standing: Standing | None) -> HeldI
     )
 
 
-def _summary(name: str, items: list[tuple[str, int, str]]) -> SupplierSummary:
+def _summary(
+    name: str, items: list[tuple[str, int, str]], moved: list[tuple[str, StoredItem, bool]]
+) -> SupplierSummary:
+    # What was only begun is in no tally unless a person has decided on that very answer.
+    items = [*items, *((item.disposition, item.run_id, item.recorded_at) for _, item, counted in moved if not counted)]
     counts = Counter(disposition for disposition, _, _ in items)
+    counts.subtract(item.disposition for _, item, _ in moved)
+    counts.update(now for now, _, _ in moved)
     return SupplierSummary(
         supplier=name,
         deliveries=len({run_id for _, run_id, _ in items}),

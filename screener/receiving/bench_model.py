@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from screener.errors import WrongUsage
+from screener.records.standing import Standing
 
 Shows = Literal["box", "face1", "face2", "other"]
 SHOWS: tuple[Shows, ...] = ("box", "face1", "face2", "other")
@@ -45,16 +46,6 @@ class Wanted:
     shows: Literal["box", "face1", "face2", "card"]
     says: str
     had: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Standing:
-    """What a person decided about an item after the answer."""
-
-    kind: Literal["hold", "release"]
-    who: str
-    why: str
-    at: str
 
 
 @dataclass(frozen=True, slots=True)

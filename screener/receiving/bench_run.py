@@ -9,20 +9,20 @@ from typing import TYPE_CHECKING, Any
 from screener.errors import WrongUsage
 from screener.receiving.assign import line_of_item
 from screener.receiving.bench_log import LineLog, line_logs, log_of_item
-from screener.receiving.bench_model import BenchLine, Standing
+from screener.receiving.bench_model import BenchLine
 from screener.receiving.bench_screening import answer_of
 from screener.records.begun import is_begun
 from screener.records.result_json import item_from_json, requirement_from_json
+from screener.records.standing import DECISIONS, standing_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Mapping
 
     from screener.records.model import Event, Run, StoredItem
     from screener.records.record import Record
     from screener.screening.model import Item, Requirement
 
 LONGEST_KEY = 60
-DECISIONS = frozenset({"hold", "release"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,23 +149,6 @@ def load_run(record: Record, run_id: int, *, answers: bool = True) -> BenchRun:
         decisions=_decisions(record, stored),
         last_event=last,
     )
-
-
-def standing_of(decisions: Iterable[Event], newest_item: int) -> Standing | None:
-    """What people decided on a line, oldest decision first.
-
-    A hold stays on the line until somebody releases it, whatever is answered meanwhile; a release counts only for the
-    answer that the person had before them.
-    """
-    standing: Standing | None = None
-    for event in decisions:
-        if event.kind == "hold":
-            standing = Standing("hold", event.who, event.why, event.at)
-        elif event.item_id == newest_item:
-            standing = Standing("release", event.who, event.why, event.at)
-        else:
-            standing = None
-    return standing
 
 
 def _decisions(record: Record, stored: list[StoredItem]) -> tuple[Event, ...]:

@@ -22,10 +22,11 @@ if TYPE_CHECKING:
 
     from screener.looking.reading import PhotoReading
     from screener.receiving.bench_log import LineLog
-    from screener.receiving.bench_model import Correction, HandReading, Shows, Standing
+    from screener.receiving.bench_model import Correction, HandReading, Shows
     from screener.receiving.observe import Face
     from screener.receiving.photo_files import PhotoFile
     from screener.records.model import ItemRecord, StoredItem
+    from screener.records.standing import Standing
     from screener.screening.model import Observation, Requirement, ScreenedItem, Surroundings
 
 EYE = "eye"

@@ -79,7 +79,7 @@ def _units(record: Record, page: Sequence[StoredItem], version: str) -> Iterator
     looks = record.cached_looks([photo.sha256 for item in page for photo in item.photos], version)
     for item in page:
         seen = [looks[photo.sha256] for photo in item.photos if photo.sha256 in looks]
-        yield unit_of({**item_as_json(item), "item": item.result.get("item") or item.item_key}, seen)
+        yield unit_of({**item_as_json(item, None), "item": item.result.get("item") or item.item_key}, seen)
 
 
 def _decided_by_people(record: Record) -> dict[int, tuple[str, str]]:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator
+from typing import TYPE_CHECKING
 
-from screener.records.model import Event
-from screener.records.record import Record
+if TYPE_CHECKING:
+    from screener.records.model import Event
+    from screener.records.record import Record
 
 _PAGE = 1000
 

@@ -7,11 +7,13 @@ import io
 import json
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import asdict
 from typing import Any, Literal
 
 from screener.errors import WrongUsage
 from screener.records.model import StoredItem
 from screener.records.spreadsheet_cell import safe_cell
+from screener.records.standing import Standing, Standings, what_to_do
 
 CSV_COLUMNS = (
     "record",
@@ -33,13 +35,14 @@ CSV_COLUMNS = (
     "agreed",
     "rule",
     "what_to_do",
+    "decided",
+    "decided_by",
+    "decided_why",
+    "decided_at_utc",
 )
 
-WHAT_TO_DO = {"accept": "USE", "hold": "HOLD", "reject": "SEND BACK"}
-"""The words of the screen and of reports beside those of the contract."""
 
-
-def export_items(stored: Iterable[StoredItem], form: Literal["json", "csv"]) -> Iterator[str]:
+def export_items(stored: Iterable[StoredItem], form: Literal["json", "csv"], decided: Standings) -> Iterator[str]:
     """Yield the pieces of an export; see `Record.export`.
 
     Raises
@@ -48,14 +51,14 @@ def export_items(stored: Iterable[StoredItem], form: Literal["json", "csv"]) -> 
         ``form`` is neither ``json`` nor ``csv``.
     """
     if form == "json":
-        return _as_json(stored)
+        return _as_json(stored, decided)
     if form == "csv":
-        return _as_csv(stored)
+        return _as_csv(stored, decided)
     raise WrongUsage(f"expected json or csv, got {form!r}.", code="export_form")
 
 
-def item_as_json(stored: StoredItem) -> dict[str, Any]:
-    """Return everything the record holds of an item as one JSON object."""
+def item_as_json(stored: StoredItem, standing: Standing | None) -> dict[str, Any]:
+    """Return everything the record holds of an item as one JSON object; ``decided`` is a person's word or null."""
     return {
         "record": stored.id,
         "run": stored.run_id,
@@ -66,27 +69,28 @@ def item_as_json(stored: StoredItem) -> dict[str, Any]:
         "requirement": stored.requirement,
         "supplier": stored.supplier,
         "disposition": stored.disposition,
-        "what_to_do": WHAT_TO_DO.get(stored.disposition, stored.disposition),
+        "what_to_do": what_to_do(stored, standing),
+        "decided": asdict(standing) if standing else None,
         "suspicion": stored.suspicion,
         "photos": [{"sha256": photo.sha256, "name": photo.name} for photo in stored.photos],
         "result": stored.result,
     }
 
 
-def _as_json(stored: Iterable[StoredItem]) -> Iterator[str]:
+def _as_json(stored: Iterable[StoredItem], decided: Standings) -> Iterator[str]:
     yield "["
     for position, item in enumerate(stored):
-        yield ("\n" if position == 0 else ",\n") + json.dumps(item_as_json(item), ensure_ascii=False)
+        yield ("\n" if position == 0 else ",\n") + json.dumps(item_as_json(item, decided(item)), ensure_ascii=False)
     yield "\n]\n"
 
 
-def _as_csv(stored: Iterable[StoredItem]) -> Iterator[str]:
+def _as_csv(stored: Iterable[StoredItem], decided: Standings) -> Iterator[str]:
     yield csv_line(CSV_COLUMNS)
     for item in stored:
-        yield csv_line(_csv_cells(item))
+        yield csv_line(_csv_cells(item, decided(item)))
 
 
-def _csv_cells(item: StoredItem) -> tuple[object, ...]:
+def _csv_cells(item: StoredItem, standing: Standing | None) -> tuple[object, ...]:
     result = item.result
     return (
         item.id,
@@ -107,7 +111,8 @@ def _csv_cells(item: StoredItem) -> tuple[object, ...]:
         result.get("exit", ""),
         " ".join(str(says) for says in result.get("agreed", ())),
         result.get("rule", ""),
-        WHAT_TO_DO.get(item.disposition, item.disposition),
+        what_to_do(item, standing),
+        *((standing.kind, standing.who, standing.why, standing.at) if standing else ("", "", "", "")),
     )
 
 

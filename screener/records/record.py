@@ -43,6 +43,7 @@ from screener.records.plain_text import storable_json, storable_text
 from screener.records.prices import prices_paid
 from screener.records.purchases import Purchase, Shop, add_purchase, add_shop, purchase_of, shop_now
 from screener.records.schema import bring_up_to_date
+from screener.records.standing import standings
 from screener.records.tables import events, items, readings, runs
 from screener.records.trouble import as_screener_error, speaking_plainly
 
@@ -262,7 +263,7 @@ class Record:
 
         JSON is one array with an item a line; CSV is safe to open in a spreadsheet.
         """
-        return export_items(self.items(**filters), form)
+        return export_items(self.items(**filters), form, standings(self))
 
     # Readings, serials, events
 

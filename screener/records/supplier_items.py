@@ -10,10 +10,10 @@ from typing import Any
 from screener.audit.suppliers import SupplierItem
 from screener.parts.explaining import explain
 from screener.records.begun import is_begun
-from screener.records.every_event import every_event
 from screener.records.model import StoredItem
 from screener.records.outcomes import Confirmed, outcomes
 from screener.records.record import Record
+from screener.records.standing import standings
 from screener.specs.makers import match_maker
 
 
@@ -27,39 +27,15 @@ def supplier_items(record: Record, *, since: str | None = None) -> Iterator[Supp
     since
         ISO date or moment in UTC.
     """
-    decisions = _decisions(record)
+    decided = standings(record)
     told = outcomes(record)
     received = {run.id for run in record.runs() if run.kind == "receive"}
     for stored in record.items(since=since):
-        outcome, said = told.get(stored.id), _said_of(stored, decisions)
+        outcome, standing = told.get(stored.id), decided(stored)
+        said = standing.kind if standing else ""
         begun = not said and outcome is None and is_begun(stored)
         if stored.run_id in received and not begun:
             yield _as_said(_item(stored), said, outcome.confirmed if outcome else None)
-
-
-def _decisions(record: Record) -> dict[tuple[int, str], tuple[str, int]]:
-    """What a person said last of each line of a run, hold or release, and of which of its answers."""
-    last: dict[tuple[int, str], tuple[str, int]] = {}
-    for event in every_event(record, {"hold", "release"}):
-        if event.item_id is None:
-            continue
-        if event.run_id is not None and "line" in event.data:
-            key = (event.run_id, str(event.data["line"]))
-        else:
-            decided = record.item(event.item_id)
-            key = (decided.run_id, _line(decided))
-        last[key] = (event.kind, event.item_id)
-    return last
-
-
-def _said_of(stored: StoredItem, decisions: Mapping[tuple[int, str], tuple[str, int]]) -> str:
-    """A hold stays on the line whatever is answered later; a release counts for the answer it was given on."""
-    kind, item_id = decisions.get((stored.run_id, _line(stored)), ("", 0))
-    return kind if kind == "hold" or item_id == stored.id else ""
-
-
-def _line(stored: StoredItem) -> str:
-    return str(stored.result.get("item", stored.item_key))
 
 
 def _item(stored: StoredItem) -> SupplierItem:

@@ -73,21 +73,24 @@ def _stream(data: ReportData) -> TemplateStream:
         .stream(
             data=data,
             views=lambda: _views(data),
-            summary=_summary(data.items),
-            counts=wording.counted(data.items),
+            summary=(summary := _summary(data)),
+            counts=wording.counted(verdict for _, _, verdict in summary),
             rests_on=_rests_on(data.items),
             words=wording,
         )
     )
 
 
-def _summary(items: Sequence[ScreenedItem]) -> list[tuple[str, ScreenedItem, wording.Verdict]]:
-    return [(f"item-{number}", each, wording.verdict_of(each.disposition)) for number, each in enumerate(items, 1)]
+def _summary(data: ReportData) -> list[tuple[str, ScreenedItem, wording.Verdict]]:
+    return [
+        (f"item-{number}", each, wording.verdict_now(each, data.decided.get(each.item.key)))
+        for number, each in enumerate(data.items, 1)
+    ]
 
 
 def _views(data: ReportData) -> Iterator[ItemView]:
     side = _longest_side(sum(len(each.item.photos) for each in data.items))
-    for anchor, screened, verdict in _summary(data.items):
+    for anchor, screened, verdict in _summary(data):
         observed = observed_rows(screened)
         yield ItemView(
             screened=screened,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
+from screener.records.standing import Standing
 from screener.screening.model import ScreenedItem
 
 
@@ -33,5 +34,7 @@ class ReportData:
     """Sentences on what was doubtful in the order itself."""
     settings: Mapping[str, object] = field(default_factory=dict)
     """What the answers depended on, such as the share of bad items assumed."""
+    decided: Mapping[str, Standing] = field(default_factory=dict)
+    """What people decided, by the key of the item: it goes before the answer."""
     internal: bool = True
     """Names suppliers. A report that leaves the shop must not name a seller beside a suspicion."""

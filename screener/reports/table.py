@@ -42,7 +42,9 @@ def items_table(items: Sequence[ScreenedItem]) -> Table:
 
 def counts_say(items: Sequence[ScreenedItem]) -> str:
     """Return the counts in words: ``12 items: 8 use, 3 hold, 1 send back``."""
-    counts = ", ".join(f"{number} {word.lower()}" for word, number in counted(items).items())
+    counts = ", ".join(
+        f"{number} {word.lower()}" for word, number in counted(verdict_of(each.disposition) for each in items).items()
+    )
     return f"{len(items)} item{'' if len(items) == 1 else 's'}: {counts}"
 
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
+from screener.records.standing import Standing
 from screener.screening.model import (
     Disposition,
     Finding,
@@ -81,6 +82,13 @@ def verdict_of(disposition: Disposition) -> Verdict:
     if disposition.word == "reject":
         return SEND_BACK
     return USE if disposition.word == "accept" else LOOK_AGAIN
+
+
+def verdict_now(screened: ScreenedItem, standing: Standing | None) -> Verdict:
+    """Return what to print first: a person's hold or release goes before the answer."""
+    if standing is None:
+        return verdict_of(screened.disposition)
+    return replace(LOOK_AGAIN if standing.kind == "hold" else USE, detail=standing.by)
 
 
 def headline(finding: Finding) -> str:
@@ -184,11 +192,11 @@ def not_checked_says(screened: ScreenedItem) -> str:
     return ", ".join(dict.fromkeys(each.word or each.code.replace("_", " ") for each in screened.not_checked)) + "."
 
 
-def counted(items: Iterable[ScreenedItem]) -> dict[str, int]:
+def counted(verdicts: Iterable[Verdict]) -> dict[str, int]:
     """Return how many items are to be used, held and sent back, in that order."""
     counts = {"USE": 0, "HOLD": 0, "SEND BACK": 0}
-    for each in items:
-        counts[verdict_of(each.disposition).word] += 1
+    for each in verdicts:
+        counts[each.word] += 1
     return counts
 
 

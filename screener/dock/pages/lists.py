@@ -15,12 +15,13 @@ from screener.dock.pages.desk import bench_of, routes, show
 from screener.receiving.bench_lists import NOT_TOLD
 from screener.records.begun import is_begun
 from screener.records.result_json import item_from_json
+from screener.records.standing import standings
 from screener.records.supplier_items import supplier_items
 from screener.reports.figures import figures_at
 from screener.reports.nonconformance import is_reportable
 from screener.reports.observed_rows import observed_rows
 from screener.reports.supplier_report import HEADS
-from screener.reports.wording import suspicion_says
+from screener.reports.wording import suspicion_says, verdict_now
 from screener.specs.screening_rules import suspicion_settings
 
 if TYPE_CHECKING:
@@ -67,7 +68,9 @@ async def supplier(request: Request) -> Response:
     items = await run_in_threadpool(
         lambda: list(islice(record.items(supplier="" if name == NOT_TOLD else name), 100_000))
     )
-    shown = [each for each in items[::-1] if not is_begun(each)][:MOST_SHOWN]
+    decided = await run_in_threadpool(standings, record)
+    judged = [each for each in items[::-1] if decided(each) or not is_begun(each)]
+    shown = judged[:MOST_SHOWN]
     history, overall = await run_in_threadpool(_history_of, record, name)
     return await show(
         request,
@@ -75,6 +78,7 @@ async def supplier(request: Request) -> Response:
         here="suppliers",
         name=name,
         items=shown,
+        decided={each.id: said for each in shown if (said := decided(each)) is not None},
         more=len(items) - len(shown),
         history=history,
         overall=overall,
@@ -96,6 +100,7 @@ async def item(request: Request) -> Response:
     stored = await run_in_threadpool(record.item, number_of(request, "item"))
     screened = item_from_json(stored.result)
     versions = await run_in_threadpool(_versions, record, stored)
+    standing = await run_in_threadpool(lambda: standings(record)(stored))
     return await show(
         request,
         "item.html.j2",
@@ -103,7 +108,9 @@ async def item(request: Request) -> Response:
         run_id=stored.run_id,
         stored=stored,
         screened=screened,
-        verdict=words.verdict_of_exit(screened.disposition.exit),
+        verdict=verdict_now(screened, standing),
+        own=verdict_now(screened, None),
+        standing=standing,
         observed=(observed := observed_rows(screened)),
         figures=await run_in_threadpool(_figures, bench_of(request), stored, screened, observed.numbers),
         reportable=await run_in_threadpool(is_reportable, stored),

@@ -13,6 +13,7 @@ from screener.dock.asked import number_of
 from screener.dock.pages.desk import bench_of, routes
 from screener.errors import WrongUsage
 from screener.records.result_json import item_from_json
+from screener.records.standing import line_of, standings
 from screener.reports.html_report import html_report
 from screener.reports.nonconformance import nonconformance_html, nonconformance_pdf
 from screener.reports.record_photos import photos_in
@@ -61,6 +62,7 @@ def _item_report(record: Record, item_id: int) -> Response:
 
 
 def _report(record: Record, title: str, order: str, items: Sequence[StoredItem], name: str) -> Response:
+    decided = standings(record)
     data = ReportData(
         title=title,
         created_at=dt.datetime.now(dt.UTC).astimezone().strftime("%Y-%m-%d %H:%M %Z"),
@@ -68,6 +70,7 @@ def _report(record: Record, title: str, order: str, items: Sequence[StoredItem],
         items=[item_from_json(each.result) for each in items],
         version=__version__,
         photo=photos_in(record),
+        decided={line_of(each): said for each in items if (said := decided(each)) is not None},
         settings={"items in the record": ", ".join(str(each.id) for each in items)},
     )
     headers = {"Content-Security-Policy": REPORT_POLICY, "Content-Disposition": f'inline; filename="{name}"'}
