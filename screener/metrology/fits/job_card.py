@@ -31,6 +31,7 @@
     inner_mm = 25
     outer_mm = 32
     width_mm = 10
+    on_step = false                # true: on a step of its own, not on the diameter of the seats beside it
 
     [[companion]]
     says = "Grease: 12 g as the manual asks"
@@ -81,6 +82,8 @@ class CardPart:
     inner_mm: float | None = None
     outer_mm: float | None = None
     width_mm: float | None = None
+    on_step: bool = False
+    """Of a ring or spacer: it sits on a step of its own, not on the diameter of the seats beside it."""
     turning: Turning | None = None
     load: Load | None = None
     load_share: float | None = None

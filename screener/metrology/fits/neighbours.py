@@ -14,6 +14,7 @@ _SEATED = ("bearing", "shaft_seal")
 _SLACK_MM = 0.3
 """A spacer's bore may be this much under the nominal shaft before it is another size (judgement)."""
 _TOUCHING_MM = 0.05
+_UNLESS = " (on a step of its own? then write on_step = true on the card)"
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,10 +43,11 @@ def _of(pieces: Sequence[Piece], at: int) -> Iterator[Clash]:
     seats = [near for near in (_next(pieces, at, -1), _next(pieces, at, 1)) if near is not None]
     if not seats:
         return
-    if piece.kind == "retaining_ring":
+    if piece.kind == "retaining_ring" and not piece.on_step:
         yield from _ring(piece, seats)
     elif piece.kind == "spacer":
-        yield from _too_narrow(piece, [each.inner_mm for each in seats])
+        if not piece.on_step:
+            yield from _too_narrow(piece, [each.inner_mm for each in seats])
         yield from _bridging(piece, [each for each in pieces[max(0, at - 1) : at + 2] if each.kind == "bearing"])
 
 
@@ -66,7 +68,8 @@ def _ring(piece: Piece, seats: Sequence[Piece]) -> Iterator[Clash]:
     yield Clash(
         piece.name,
         "do_not",
-        f"{piece.size.split(',')[0]} belongs to a {where} of {mine:g} mm, the seats beside it have {beside} mm",
+        f"{piece.size.split(',')[0]} belongs to a {where} of {mine:g} mm, the seats beside it have {beside} mm"
+        f"{_UNLESS}",
     )
 
 
@@ -76,7 +79,7 @@ def _too_narrow(piece: Piece, shafts_mm: Sequence[float]) -> Iterator[Clash]:
     yield Clash(
         piece.name,
         "do_not",
-        f"its bore of {piece.inner_mm:g} mm does not go over a shaft of {min(shafts_mm):g} mm",
+        f"its bore of {piece.inner_mm:g} mm does not go over a shaft of {min(shafts_mm):g} mm{_UNLESS}",
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from screener.errors import WrongUsage
 from screener.metrology.fits.job_card import CardPart, JobCard
@@ -38,6 +38,8 @@ class Piece:
     """Bore of the housing around it; None where it sits on the shaft only."""
     shaft_mm: float | None = None
     """Shaft that a retaining ring is made for."""
+    on_step: bool = False
+    """It sits on a step of its own, as the card says."""
 
     @property
     def right_mm(self) -> float:
@@ -57,7 +59,7 @@ def stack_of(card: JobCard) -> tuple[Piece, ...]:
     at_mm = 0.0
     for number, part in enumerate(card.part, start=1):
         _check_sizes(part)
-        piece = _piece(part, number, at_mm + part.gap_before_mm)
+        piece = replace(_piece(part, number, at_mm + part.gap_before_mm), on_step=part.on_step)
         pieces.append(piece)
         at_mm = piece.right_mm
     return tuple(pieces)

@@ -143,6 +143,9 @@ def test_parts_that_do_not_belong_together_are_named(old: str, new: str, outcome
     assert says in job.says
     assert says in job_as_json(job)["clashes"][0]["says"]
     assert walk(card()).clashes == ()
+    stepped = new.replace("inner_mm", "on_step = true\ninner_mm") if "inner_mm" in new else f'{new}"\non_step = true #'
+    if "outer ring" not in says:
+        assert walk(card(EXAMPLE.replace(old, stepped))).outcome == "fits"
 
 
 def test_a_job_is_as_bad_as_its_worst_part() -> None:
