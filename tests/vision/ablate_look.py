@@ -57,7 +57,7 @@ STAGES: dict[str, tuple[Change, ...]] = {
     ),
     "no finer strip": (Change(reading, "_FINE_FROM_PX", float("inf")),),
     "not squeezed": (Change(face_strip, "SQUEEZE", 1.0),),
-    "single string, no lattice": (Change(reading, "votes", one_string),),
+    "single string without lattice": (Change(reading, "votes", one_string),),
     "no look-alikes": (Change(designation, "forgiving", unforgiving),),
 }
 

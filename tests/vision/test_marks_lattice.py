@@ -95,6 +95,15 @@ def test_known_suffixes_cost_less_than_unknown_signs() -> None:
     assert costs.cost("HAVRIM") is None
 
 
+def test_two_separators_in_a_row_are_a_letter_not_made_out() -> None:
+    """Suffixes are parted by one sign, spaces or none about it (common practice); a stamped VV is seen as "//"."""
+    costs = bearing_vocabulary()
+    assert costs.cost("6902//C3") > costs.cost("6902/C3") + 1  # type: ignore[operator]
+    assert costs.cost("6902-/C3") > costs.cost("6902/C3") + 1  # type: ignore[operator]
+    assert costs.cost("6902 / C3") == costs.cost("6902/C3")
+    assert costs.cost("6902-2RS/C3") == costs.cost("6902-2RS C3")
+
+
 def test_a_vote_missing_from_one_reading_halves_the_mean() -> None:
     ballots = [votes(lattice_of(*sure("6205")), bearing_vocabulary()), {}]
     assert average(ballots)["6205"].weight == pytest.approx(ballots[0]["6205"].weight / 2)

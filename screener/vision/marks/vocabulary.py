@@ -107,7 +107,16 @@ def _tail_cost(tail: str) -> float:
     """Nats for what follows the number: signs that no known suffix explains, and digits that run on from the number."""
     if tail[:1].isdigit() and not any(tail.startswith(s) for s in _suffixes()):
         return 99.0
-    return sum(_word_cost(word) for word in re.split(r"[-/. ]+", tail) if word) + _spelling_cost(tail)
+    words = sum(_word_cost(word) for word in re.split(r"[-/. ]+", tail) if word)
+    return words + _PER_UNKNOWN_SIGN * _needless_signs(tail) + _spelling_cost(tail)
+
+
+def _needless_signs(tail: str) -> int:
+    """Separators beyond the first in a row: nobody writes two, so a second one is a letter that was not made out.
+
+    Without this "6902//C3" passed for 6902/C3 where the ring says 6902VVC3.
+    """
+    return sum(len(run) - 1 for run in re.findall(r"[-/.]{2,}", tail.replace(" ", "")))
 
 
 def _spelling_cost(tail: str) -> float:
