@@ -22,7 +22,6 @@ if TYPE_CHECKING:
 
     from screener.dock.work import Work
     from screener.receiving.bench import Bench
-    from screener.records.model import StoredItem
     from screener.records.record import Record
 
 API = "/api/v1"
@@ -125,8 +124,7 @@ async def part(request: Request) -> Response:
 
 def item(request: Request) -> Response:
     """Return one recorded answer with everything added to it since."""
-    stored = _bench(request).record.item(number_of(request, "item"))
-    return JSONResponse(_with_events(_bench(request).record, stored))
+    return JSONResponse(_with_events(_bench(request).record, number_of(request, "item")))
 
 
 async def hold(request: Request) -> Response:
@@ -159,7 +157,7 @@ async def _decided(request: Request, kind: str) -> Response:
     body = await body_of(request, bodies.Decision)
     bench, item_id = _bench(request), number_of(request, "item")
     await run_in_threadpool(bench.hold if kind == "hold" else bench.release, item_id, body.who, body.why)
-    return JSONResponse(_with_events(bench.record, await run_in_threadpool(bench.record.item, item_id)))
+    return JSONResponse(await run_in_threadpool(_with_events, bench.record, item_id))
 
 
 async def _answered(request: Request, run_id: int, key: str) -> Response:
@@ -181,5 +179,6 @@ def _listed(name: str, entries: tuple[Any, ...]) -> Response:
     return JSONResponse({name: [asdict(each) for each in entries]})
 
 
-def _with_events(record: Record, stored: StoredItem) -> dict[str, Any]:
+def _with_events(record: Record, item_id: int) -> dict[str, Any]:
+    stored = record.item(item_id)
     return {**item_as_json(stored, standings(record)(stored)), "events": [asdict(event) for event in stored.events]}
