@@ -203,6 +203,9 @@ def _clearance(
     cold = by_group(row, where, joints, None)
     if group not in {each.group for each in cold}:
         return None, f"The tables hold no clearance {group} for {row.family} bearings of bore {row.bore_mm:g} mm."
+    coarse = " and ".join(each.seat for each in seats if each.too_coarse)
+    if coarse:
+        return None, f"Clearance left not calculated: the readings of the {coarse} are too coarse."
     if len(joints) < len(seats):
         return None, "Clearance left not calculated: the fit of a seat is not known."
     told = running.inner_c is not None and running.outer_c is not None
@@ -312,9 +315,24 @@ def _look_again(
     seats: tuple[SeatFit, SeatFit], running: tuple[RunningFit, ...], answer: ClearanceAnswer | None
 ) -> tuple[str, ...]:
     # A seat out of its class is the cause of what follows, so it stands first.
-    wrong = [out_of_class(seat.seat, seat.measured, seat.recommended) for seat in seats]
+    wrong = [_coarse_words(each) for each in seats if each.too_coarse]
+    wrong += [out_of_class(each.seat, each.measured, each.recommended) for each in seats if not each.too_coarse]
     warm = (answer.usual_warm_says,) if answer is not None and answer.usual_warm_short else ()
     return (*(each for each in wrong if each), *(each.says for each in running if each.lost), *warm)
+
+
+def _coarse_words(seat: SeatFit) -> str:
+    found = seat.measured.sections[0] if seat.measured is not None else None
+    classes = seat.recommended
+    if found is None or not classes:
+        return ""
+    widest_um = 1000 * max(each.limits.upper_mm - each.limits.lower_mm for each in classes)
+    open_um = 1000 * (found.highest_mm - found.lowest_mm)
+    finer = "a micrometer" if seat.seat == "shaft" else "a bore gauge or inside micrometer"
+    return (
+        f"The {found.instrument} cannot decide the {seat.seat}: it leaves {open_um:.0f} µm open, "
+        f"the widest class is {widest_um:.0f} µm. Measure it with {finer} before anything is pressed."
+    )
 
 
 def _brief(seats: tuple[SeatFit, SeatFit], clearance_says: str) -> tuple[str, ...]:
@@ -339,7 +357,8 @@ def _against(
     set_on_assembly: bool,
 ) -> tuple[str, ...]:
     untold = _not_told(case)
-    found = [untold, *(seat_reason(seat, untold=bool(untold)) for seat in seats)]
+    found = [untold, *(f"{seat.seat} measured too coarsely" for seat in seats if seat.too_coarse)]
+    found += [seat_reason(seat, untold=bool(untold)) for seat in seats]
     found += [lost_reason(each) for each in running]
     if answer is not None:
         found.append(_clearance_reason(answer))

@@ -33,6 +33,8 @@ Wants = Literal["tight", "loose"]
 Outcome = Literal["fits", "review", "do_not"]
 
 _TIGHT: dict[Seat, frozenset[Turning]] = {"shaft": frozenset({"inner", "undefined"}), "housing": frozenset({"outer"})}
+_COARSE = 2.0
+"""Times the width of a class that readings may leave open and still be worth an answer (judgement)."""
 _LOOSE: dict[Seat, Turning] = {"shaft": "outer", "housing": "inner"}
 
 
@@ -69,6 +71,14 @@ class SeatFit:
             return False
         verdicts = {each.verdict for each in self.recommended}
         return "conforms" in verdicts or ("cannot_tell" in verdicts and self.outcome == "fits")
+
+    @property
+    def too_coarse(self) -> bool:
+        """Whether the readings leave far more open than the widest class, so that they decide nothing."""
+        if self.measured is None or {each.verdict for each in self.recommended} != {"cannot_tell"}:
+            return False
+        widest_mm = max(each.limits.upper_mm - each.limits.lower_mm for each in self.recommended)
+        return all(found.highest_mm - found.lowest_mm > _COARSE * widest_mm for found in self.measured.sections)
 
 
 def wants(seat: Seat, turning: Turning | None) -> Wants | None:

@@ -38,6 +38,18 @@ def test_an_ordinary_fit_in_words() -> None:
         assert word in flat
 
 
+def test_an_instrument_too_coarse_for_a_seat_gives_no_answer_about_clearance() -> None:
+    # common practice: a caliper is no instrument for a bearing seat; H7 is 30 um wide at 52 mm (ISO 286-2).
+    words = [word if word != "52.012" else "51.98" for word in GOOD]
+    code, text = run(*words, "--housing-instrument", "caliper")
+    flat = " ".join(text.split())
+    assert code == 10
+    assert "The caliper cannot decide the housing" in flat
+    assert "bore gauge" in flat
+    assert "Preloaded" not in flat
+    assert "No group" not in flat
+
+
 def test_the_same_as_json() -> None:
     code, text = run(*GOOD, "--json")
     document = json.loads(text)
