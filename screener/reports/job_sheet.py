@@ -12,7 +12,7 @@ from screener.metrology.fits.heating import Heating
 from screener.metrology.fits.job import JobWalked, PartWalked
 from screener.metrology.fits.seal_fit import SealFit
 from screener.metrology.fits.seat_fit import Outcome, SeatFit
-from screener.metrology.fits.sequence import DEFER, Line
+from screener.metrology.fits.sequence import DEFER, Line, setting_steps
 from screener.metrology.fits.span import Span
 from screener.reports.job_sheet_drawing import scale_for, scale_words, svg
 from screener.reports.job_sheet_shapes import draw_stack
@@ -164,20 +164,13 @@ def gathered_lines(job: JobWalked, what: str) -> list[tuple[Line, list[str]]]:
 
 def _in_order(found: Mapping[Line, list[str]], job: JobWalked) -> list[tuple[Line, list[str]]]:
     """What comes before any part is fitted, then part by part along the shaft, then what is done when all are in."""
-    others = {str(each.piece.number): _SEATED.get(each.card.kind, _PLACED) for each in job.parts if each.fit is None}
-    lines = [*found.items(), *((Line(says, "common practice"), [number]) for number, says in others.items())]
+    others = [each for each in job.parts if each.fit is None]
+    set_in = [(line, [str(each.piece.number)]) for each in others for line in setting_steps(each.card.kind)]
+    lines = [*found.items(), *set_in]
     first = [each for each in lines if each[0].stage == "before"]
     middle = [each for each in lines if each[0].stage == "fit"]
     last = [each for each in lines if each[0].stage == "after"]
     return [*first, *sorted(middle, key=lambda each: min(map(int, each[1]))), *last]
-
-
-_PLACED = "Set in its place, free of burrs and dirt; it bears on what the drawing says, and on nothing else."
-_SEATED = {
-    "retaining_ring": "Retaining ring: right pliers, eye protection on; seated all round, free to turn in its groove.",
-    "spacer": "Spacer: faces clean and square; it touches the one ring it is to hold.",
-    "o_ring": "O-ring: greased, not twisted, not drawn over a bare edge.",
-}
 
 
 def unchecked(sheet: JobSheet) -> list[tuple[str, str]]:

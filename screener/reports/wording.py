@@ -86,8 +86,11 @@ def verdict_of(disposition: Disposition) -> Verdict:
 
 def verdict_now(screened: ScreenedItem, standing: Standing | None) -> Verdict:
     """Return what to print first: a person's hold or release goes before the answer."""
-    if standing is None:
-        return verdict_of(screened.disposition)
+    return verdict_of(screened.disposition) if standing is None else verdict_of_person(standing)
+
+
+def verdict_of_person(standing: Standing) -> Verdict:
+    """Return the words for a hold or a release."""
     return replace(LOOK_AGAIN if standing.kind == "hold" else USE, detail=standing.by)
 
 

@@ -174,10 +174,11 @@ def _agreement(first: _Print, second: _Print, onto: NDArray[np.float64], laid: i
     if mask.mean() < MIN_OVERLAP:
         return Likeness(laid)
     known = _evenly_lit(cv2.GaussianBlur(first.small.astype(np.float32), (0, 0), 0.7))
-    if not _worth_refining(known, _evenly_lit(laid_on), mask > 0, laid):
+    even = _evenly_lit(laid_on)
+    if not _worth_refining(known, even, mask > 0, laid):
         return Likeness(laid)
     try:
-        shift = _refined(known, _evenly_lit(laid_on), mask, cv2.MOTION_AFFINE, np.eye(2, 3))
+        shift = _refined(known, even, mask, cv2.MOTION_AFFINE, np.eye(2, 3))
         bend = _bend(known, laid_on, mask, shift) if covered.mean() > _WHOLE else 0.0
     except cv2.error:  # the two do not lie on each other at all
         return Likeness(laid)

@@ -20,6 +20,7 @@ from screener.reports.wording import (
     USE,
     suspicion_says,
     value_says,
+    verdict_of_person,
 )
 from screener.screening.model import Observation, Source, Suspicion
 
@@ -77,11 +78,7 @@ class State:
 
 def verdict_of_answer(answer: Answer) -> State:
     """Return what to do now: a person's hold or release goes before the answer."""
-    if answer.standing is not None:
-        held = answer.standing.kind == "hold"
-        by = "held" if held else "released"
-        return State("tag" if held else "ring", "HOLD" if held else "USE", f"{by} by {answer.standing.who}")
-    shown = verdict_of_exit(answer.exit)
+    shown = verdict_of_exit(answer.exit) if answer.standing is None else verdict_of_person(answer.standing)
     return State(shown.shape, shown.word, shown.detail)
 
 

@@ -322,16 +322,14 @@ def _look_again(
 
 
 def _coarse_words(seat: SeatFit) -> str:
-    found = seat.measured.sections[0] if seat.measured is not None else None
-    classes = seat.recommended
-    if found is None or not classes:
+    if seat.measured is None:
         return ""
-    widest_um = 1000 * max(each.limits.upper_mm - each.limits.lower_mm for each in classes)
+    found = seat.measured.sections[0]
     open_um = 1000 * (found.highest_mm - found.lowest_mm)
     finer = "a micrometer" if seat.seat == "shaft" else "a bore gauge or inside micrometer"
     return (
         f"The {found.instrument} cannot decide the {seat.seat}: it leaves {open_um:.0f} µm open, "
-        f"the widest class is {widest_um:.0f} µm. Measure it with {finer} before anything is pressed."
+        f"the widest class is {1000 * seat.widest_class_mm:.0f} µm. Measure it with {finer} before anything is pressed."
     )
 
 

@@ -66,8 +66,8 @@ def walk(card: JobCard) -> JobWalked:
     pieces = stack_of(card)
     parts = tuple(PartWalked(part, piece, _fit(part, card)) for part, piece in zip(card.part, pieces, strict=True))
     apart = clashes(pieces)
-    found = {each.fit.outcome for each in parts if each.fit is not None} | {each.outcome for each in apart}
-    outcome: Outcome = "do_not" if "do_not" in found else "review" if "review" in found else "fits"
+    found = {each.fit.outcome for each in parts if each.fit is not None}
+    outcome: Outcome = "do_not" if apart or "do_not" in found else "review" if "review" in found else "fits"
     return JobWalked(card, parts, _ticks(card, parts), outcome, _says(parts, outcome, apart), apart)
 
 
@@ -135,7 +135,7 @@ def _says(parts: tuple[PartWalked, ...], outcome: Outcome, apart: tuple[Clash, .
     if outcome == "fits":
         return "All seats fit as measured."
     seats = [_reason(each) for each in judged if each.fit is not None and each.fit.outcome == outcome]
-    named = "; ".join([*seats, *(f"{each.name}: {each.says}" for each in apart if outcome in {each.outcome, "do_not"})])
+    named = "; ".join([*seats, *(f"{each.name}: {each.says}" for each in apart)])
     head = "Do not press as it is" if outcome == "do_not" else "Look again before pressing"
     return f"{head}: {named}."
 
@@ -152,7 +152,7 @@ def job_as_json(job: JobWalked) -> dict[str, Any]:
         "title": job.card.title,
         "outcome": job.outcome,
         "says": job.says,
-        "clashes": [{"name": each.name, "outcome": each.outcome, "says": each.says} for each in job.clashes],
+        "clashes": [{"name": each.name, "says": each.says} for each in job.clashes],
         "parts": [
             {
                 "name": each.card.name,

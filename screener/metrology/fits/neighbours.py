@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from screener.metrology.fits.seat_fit import Outcome
     from screener.metrology.fits.stack import Piece
 
 _SEATED = ("bearing", "shaft_seal")
@@ -19,11 +18,9 @@ _UNLESS = " (on a step of its own? then write on_step = true on the card)"
 
 @dataclass(frozen=True, slots=True)
 class Clash:
-    """One part that does not belong where the card puts it."""
+    """One part that does not belong where the card puts it: the job is not pressed so."""
 
     name: str
-    outcome: Outcome
-    """``do_not``: a card tells no step of shaft or housing that such a part could sit on."""
     says: str
 
 
@@ -67,7 +64,6 @@ def _ring(piece: Piece, seats: Sequence[Piece]) -> Iterator[Clash]:
     beside = " or ".join(f"{size:g}" for size in sorted(size for size in sizes if size is not None))
     yield Clash(
         piece.name,
-        "do_not",
         f"{piece.size.split(',')[0]} belongs to a {where} of {mine:g} mm, the seats beside it have {beside} mm"
         f"{_UNLESS}",
     )
@@ -78,7 +74,6 @@ def _too_narrow(piece: Piece, shafts_mm: Sequence[float]) -> Iterator[Clash]:
         return
     yield Clash(
         piece.name,
-        "do_not",
         f"its bore of {piece.inner_mm:g} mm does not go over a shaft of {min(shafts_mm):g} mm{_UNLESS}",
     )
 
@@ -92,6 +87,5 @@ def _bridging(piece: Piece, bearings: Sequence[Piece]) -> Iterator[Clash]:
         if piece.outer_mm > bearing.outer_raceway_mm:
             yield Clash(
                 piece.name,
-                "do_not",
                 f"its outside of {piece.outer_mm:g} mm reaches the outer ring of {bearing.name} and holds both rings",
             )

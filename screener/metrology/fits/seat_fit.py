@@ -77,8 +77,12 @@ class SeatFit:
         """Whether the readings leave far more open than the widest class, so that they decide nothing."""
         if self.measured is None or {each.verdict for each in self.recommended} != {"cannot_tell"}:
             return False
-        widest_mm = max(each.limits.upper_mm - each.limits.lower_mm for each in self.recommended)
-        return all(found.highest_mm - found.lowest_mm > _COARSE * widest_mm for found in self.measured.sections)
+        return all(each.highest_mm - each.lowest_mm > _COARSE * self.widest_class_mm for each in self.measured.sections)
+
+    @property
+    def widest_class_mm(self) -> float:
+        """Width of the widest class that is recommended; 0 where none is."""
+        return max((each.limits.upper_mm - each.limits.lower_mm for each in self.recommended), default=0.0)
 
 
 def wants(seat: Seat, turning: Turning | None) -> Wants | None:

@@ -29,6 +29,11 @@ def seal_sequence(words: frozenset[str]) -> tuple[tuple[Line, ...], tuple[Line, 
     return _chosen(step_lines(), "shaft_seal", words), _chosen(caution_lines(), "shaft_seal", words)
 
 
+def setting_steps(kind: str) -> tuple[Line, ...]:
+    """Return how a part that is neither bearing nor seal is set: retaining ring, spacer, O-ring or other."""
+    return _chosen(step_lines(), kind, frozenset())
+
+
 def _chosen(lines: tuple[Sentence, ...], kind: str, words: frozenset[str]) -> tuple[Line, ...]:
     return tuple(
         Line(line.says, f"{STEPS_FILE} ({line.source})", line.stage)

@@ -103,7 +103,7 @@ def _readings(item: Item, attribute: Attribute) -> tuple[Reading, ...]:
 
 def _told(item: Item, decision: Decision, *, alone: bool) -> Checked:
     keys = tuple(o.key for o in observed(item, _ATTRIBUTE[decision.characteristic], ("instrument",)))
-    if (decision.estimate.out_of_round_mm or 0.0) > SLIP_MM:
+    if _slipped(decision):
         return Checked(findings=(_disagree(item, decision, keys),))
     if decision.size == "differs":
         if alone and _rest_of_the_steel_agrees(item):
@@ -113,6 +113,10 @@ def _told(item: Item, decision: Decision, *, alone: bool) -> Checked:
     if decision.verdict == "does_not_conform":
         return Checked(findings=(_finding("out_of_tolerance", decision, keys),))
     return Checked(agreed=(f"{decision.says[0].upper()}{decision.says[1:]}.",))
+
+
+def _slipped(decision: Decision) -> bool:
+    return (decision.estimate.out_of_round_mm or 0.0) > SLIP_MM
 
 
 def _disagree(item: Item, decision: Decision, keys: tuple[str, ...]) -> Finding:
@@ -146,7 +150,7 @@ def _unlike_its_name(item: Item, decisions: tuple[Decision, ...]) -> Checked:
     name = _name_of_the_size(item)
     if name is None or item.requirement.explained.kind != "bearing":
         return Checked()
-    off = [d for d in decisions if _off_nominal(d) and (d.estimate.out_of_round_mm or 0.0) <= SLIP_MM]
+    off = [d for d in decisions if _off_nominal(d) and not _slipped(d)]
     if len(off) == 1 and _rest_of_the_steel_agrees(item):
         return Checked()  # more likely a slip of the hand: `reading_against_the_rest` holds it
     if off and name.source.channel == "marking":
