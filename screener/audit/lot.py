@@ -87,7 +87,7 @@ def judge_lot(batch: BatchComparison, plan: LotPlan | None = None) -> LotDisposi
     """Return what to do with the lot that the batch was drawn from."""
     units = [unit for unit in batch.units if unit.looked_at]
     blind = [unit for unit in batch.units if not unit.looked_at]
-    by_number = [*_stopped(plan), *_by_number(units, plan), *_not_looked_at(blind, plan)]
+    by_number = [*_stopped(plan), *_by_number(units, plan), *_released(units), *_not_looked_at(blind, plan)]
     reasons = [*_by_suspicion(batch.units), *by_number, *_by_comparison(batch)]
     word = _strongest(reasons)
     return LotDisposition(
@@ -223,6 +223,25 @@ def _not_looked_at(blind: Sequence[Unit], plan: LotPlan | None) -> list[LotReaso
     )
     step = "Photograph or measure them; they count for nothing until then."
     return [LotReason("not_looked_at", "number", "hold", says, step, tuple(unit.record for unit in blind))]
+
+
+def _released(units: Sequence[Unit]) -> list[LotReason]:
+    """Say which units count as conforming only because a person said so: what was found on them is not gone."""
+    over = [unit for unit in units if unit.own_answer and unit.disposition == "accept"]
+    if not over:
+        return []
+    one = len(over) == 1
+    named = "; ".join(
+        f"item {unit.key}, {unit.decided.rstrip('.')}; its own answer: {unit.own_answer.rstrip('.')}"
+        for unit in over[:12]
+    )
+    more = f"; and {len(over) - 12} more" if len(over) > 12 else ""
+    says = (
+        f"{len(over)} of {len(units)} units {'counts' if one else 'count'} as conforming because a person released "
+        f"{'it' if one else 'them'}, with what was found still standing ({named}{more})."
+    )
+    step = "Read what was found on them, with the evidence; whoever released a unit answers for it."
+    return [LotReason("released", "number", "accept", says, step, tuple(unit.record for unit in over))]
 
 
 def _names_a_contradiction(unit: Unit) -> bool:

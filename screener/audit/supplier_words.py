@@ -6,7 +6,7 @@ from dataclasses import asdict
 from typing import Any
 
 from screener.audit.supplier_compare import Pair
-from screener.audit.supplier_rates import Prior, Rate, Span
+from screener.audit.supplier_rates import Rate, Span
 from screener.audit.supplier_trend import Trend
 from screener.audit.suppliers import MEASURES, Measure, Outcomes, Part, SupplierHistory, Suppliers
 
@@ -19,6 +19,7 @@ _ALIKE_FROM = 5
 """Fewer suppliers do not show what suppliers have in common (judgement)."""
 INTERNAL = "For this shop only. A rate beside a name is not a statement about the firm; do not pass the page on."
 LIMITS = (
+    "“Probably” and “would fit” mean a 95 % interval: the true share lies outside it for one supplier in twenty.",
     "Held counts what waits, whatever the reason: a missing photo holds a part as well as a wrong one does.",
     "Suspect means a moderate or strong suspicion that nobody has cleared yet: the status of an item, not of a firm.",
     "A part that a person has released, or that was confirmed as conforming, counts as accepted.",
@@ -28,9 +29,13 @@ LIMITS = (
 
 
 def rate_says(measure: Measure, rate: Rate) -> str:
-    """Return a rate with its interval: ``0 of 3 held: between 0 and 54 %``."""
-    few = " (too few to say)" if rate.own.high - rate.own.low > _WIDE or rate.items < _FEW else ""
-    return f"{rate.count} of {rate.items} {WORDS[measure]}: {span_says(rate.own)}{few}"
+    """Return a rate with its interval, and first of all whether there are parts enough to say anything."""
+    seen = f"{rate.count} of {rate.items} {WORDS[measure]}"
+    if rate.own.high - rate.own.low > _WIDE or rate.items < _FEW:
+        parts = "1 part is" if rate.items == 1 else f"{rate.items} parts are"
+        return f"{seen}; {parts} too few to say how often: anything {_hundred(rate.own, 'from', 'to')} would fit"
+    share = _percent(rate.count / rate.items)
+    return f"{seen}, {share} in 100; the true share is probably {_hundred(rate.own)}"
 
 
 def came_says(history: SupplierHistory) -> str:
@@ -45,32 +50,41 @@ def span_says(span: Span) -> str:
 
 
 def shared_says(rate: Rate, suppliers: Suppliers) -> str:
-    """Return what the next parts may be like if this supplier is like the others; never narrower than is honest.
+    """Return what the next parts may be like if this supplier is like the others.
 
-    With few suppliers it is not known what they have in common, so the wider of the two intervals is told.
+    With few suppliers it is not known what they have in common: no figure is told, for it would be read as this
+    supplier's own.
     """
-    if len(suppliers.histories) < 2:
+    others = len(suppliers.histories) - 1
+    if others < 1:
         return "no other supplier to learn from"
-    span = rate.shared
-    if len(suppliers.histories) < _ALIKE_FROM:
-        span = Span(min(span.low, rate.own.low), max(span.high, rate.own.high))
+    if not alike_known(suppliers):
+        return f"too few other suppliers ({others}) to say what to expect of the next parts"
     return (
-        f"if this supplier is like the others so far: about {_percent(rate.shared_mean)} of 100 parts, "
-        f"{span_says(span).removesuffix(' %')} of 100"
+        f"if it is like the {others} other suppliers, expect {_percent(rate.shared_mean)} in 100 of its next parts, "
+        f"{_hundred(rate.shared)}"
     )
 
 
-def prior_says(measure: Measure, prior: Prior, spread: float | None) -> str:
-    """Return the shared prior, so that whoever reads the intervals sees what went into them."""
-    says = (
-        f"Before its own parts are counted, a supplier is taken to have {_percent(prior.mean)} % {WORDS[measure]}, as "
-        f"if {prior.worth_items:.0f} parts had been seen (from the suppliers recorded here)."
-    )
+def alike_known(suppliers: Suppliers) -> bool:
+    """Return whether there are suppliers enough to say what they have in common."""
+    return len(suppliers.histories) >= _ALIKE_FROM
+
+
+def prior_says(measure: Measure, suppliers: Suppliers) -> str:
+    """Return what went into the comparison of suppliers beside their own parts."""
+    prior, spread = suppliers.priors[measure], suppliers.spreads[measure]
+    says = ""
+    if alike_known(suppliers):
+        says = (
+            f"Over all suppliers recorded here {_percent(prior.mean)} in 100 parts are {WORDS[measure]}; a supplier is "
+            f"expected to be like that until its own parts say more, as if {prior.worth_items:.0f} parts had been seen."
+        )
     if spread is None:
-        return f"{says} How alike the parts of one delivery are could not be told; they are counted one by one."
-    if spread > 1.05:
-        return f"{says} Parts of one delivery are alike: {spread:.1f} of them count as one."
-    return says
+        says += " How alike the parts of one delivery are could not be told; they are counted one by one."
+    elif spread > 1.05:
+        says += f" Parts of one delivery are alike: {spread:.1f} of them count as one."
+    return says.strip()
 
 
 def groups_says(measure: Measure, suppliers: Suppliers) -> list[str]:
@@ -155,6 +169,10 @@ def _part(part: Part) -> dict[str, Any]:
 
 def _pair(pair: Pair) -> dict[str, Any]:
     return {**asdict(pair), "differ": pair.differ}
+
+
+def _hundred(span: Span, first: str = "between", then: str = "and") -> str:
+    return f"{first} {_percent(span.low)} {then} {_percent(span.high)} in 100"
 
 
 def _percent(share: float) -> str:

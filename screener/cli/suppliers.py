@@ -58,7 +58,8 @@ def _print_suppliers(suppliers: Suppliers) -> None:
     for measure in MEASURES:
         for line in groups_says(measure, suppliers):
             print_plain(f"  {line}")
-        print_plain(f"  {prior_says(measure, suppliers.priors[measure], suppliers.spreads[measure])}")
+        if told := prior_says(measure, suppliers):
+            print_plain(f"  {told}")
     print_plain("\nHow to read it", style="bold")
     for line in LIMITS:
         print_plain(f"  {line}")
@@ -67,11 +68,20 @@ def _print_suppliers(suppliers: Suppliers) -> None:
 
 
 def _print_history(history: SupplierHistory, suppliers: Suppliers) -> None:
-    from screener.audit.supplier_words import came_says, outcomes_says, rate_says, shared_says, trend_says
+    from screener.audit.supplier_words import (
+        alike_known,
+        came_says,
+        outcomes_says,
+        rate_says,
+        shared_says,
+        trend_says,
+    )
 
     print_plain(f"\n{history.name}: {came_says(history)}", style="bold")
     for measure, rate in history.rates.items():
-        print_plain(f"  {rate_says(measure, rate)}; {shared_says(rate, suppliers)}")
+        print_plain(f"  {rate_says(measure, rate)}")
+        if alike_known(suppliers):
+            print_plain(f"    {shared_says(rate, suppliers)}")
     for measure, trend in history.trends.items():
         if trend.p is not None:
             print_plain(f"  {trend_says(measure, trend)}")

@@ -11,10 +11,10 @@ from screener.audit.batch.features import unit_of
 from screener.audit.batch.unit import Unit
 from screener.errors import InputUnreadable
 from screener.records.begun import is_begun
-from screener.records.every_event import every_event
 from screener.records.export import item_as_json
 from screener.records.model import StoredItem
 from screener.records.record import Record
+from screener.records.standing import WHAT_TO_DO, Standing, standings
 
 _PAGE = 250
 
@@ -39,13 +39,14 @@ def audit_units(record: Record, chosen: Chosen) -> list[Unit]:
     InputUnreadable
         Nothing recorded fits.
     """
-    released = _decided_by_people(record)
+    decided = standings(record)
     version = _reader_version(record, chosen)
-    units = [
-        _as_decided(unit, released.get(unit.record))
-        for page in _pages(record, chosen)
-        for unit in _units(record, [each for each in page if each.id in released or not is_begun(each)], version)
-    ]
+    units: list[Unit] = []
+    for page in _pages(record, chosen):
+        said = [(item, decided(item)) for item in page]
+        judged = [(item, standing) for item, standing in said if standing is not None or not is_begun(item)]
+        seen = _units(record, [item for item, _ in judged], version)
+        units += (_as_decided(unit, standing) for unit, (_, standing) in zip(seen, judged, strict=True))
     if not units:
         raise InputUnreadable(
             "nothing is recorded that fits.",
@@ -82,21 +83,16 @@ def _units(record: Record, page: Sequence[StoredItem], version: str) -> Iterator
         yield unit_of({**item_as_json(item, None), "item": item.result.get("item") or item.item_key}, seen)
 
 
-def _decided_by_people(record: Record) -> dict[int, tuple[str, str]]:
-    """Return what a person decided last on an item: (hold or release, who)."""
-    said = every_event(record, {"hold", "release"})
-    return {each.item_id: (each.kind, each.who) for each in said if each.item_id is not None}
-
-
-def _as_decided(unit: Unit, decided: tuple[str, str] | None) -> Unit:
-    """Let a person's word count: a released unit is used, a held one waits."""
-    if decided is None:
+def _as_decided(unit: Unit, standing: Standing | None) -> Unit:
+    """Let a person's word count: a released unit is used, a held one waits. What was found on it stays with it."""
+    if standing is None:
         return unit
-    kind, who = decided
-    if kind == "release":
-        return replace(
-            unit, disposition="accept", exit="use", suspicion="none", reason=f"Released by {who}.", looked_at=True
-        )
-    if unit.disposition == "accept":
-        return replace(unit, disposition="hold", exit="look again", reason=f"Held by {who}.")
-    return unit
+    decided = replace(unit, decided=f"{standing.by}: {standing.why}".rstrip(": "))
+    if unit.disposition == ("accept" if standing.kind == "release" else "hold"):
+        return decided
+    own = f"{WHAT_TO_DO.get(unit.disposition, unit.disposition)}, {unit.reason}".rstrip(", ")
+    reason = f"{standing.by[0].upper()}{standing.by[1:]}."
+    if standing.kind == "hold":
+        return replace(decided, disposition="hold", exit="look again", reason=reason, own_answer=own)
+    used = replace(decided, disposition="accept", exit="use", suspicion="none", reason=reason, own_answer=own)
+    return replace(used, looked_at=True)

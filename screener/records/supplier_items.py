@@ -53,8 +53,9 @@ def _item(stored: StoredItem) -> SupplierItem:
 def _as_said(item: SupplierItem, decided: str, outcome: Confirmed | None) -> SupplierItem:
     item = replace(item, outcome=outcome, released=decided == "release")
     if outcome != "nonconforming" and (item.released or outcome == "conforming"):
-        return replace(item, disposition="accept", suspicion="none")
-    return replace(item, disposition="hold") if decided == "hold" and item.disposition == "accept" else item
+        item = replace(item, disposition="accept", suspicion="none")
+    # A hold stays until it is released, whatever the answer says or it turned out to be: as in every other list.
+    return replace(item, disposition="hold") if decided == "hold" else item
 
 
 @cache

@@ -115,7 +115,7 @@ class AuditReport:
     evidence_of: Callable[[], Iterator[Evidence]]
     """Gives the units to show, one at a time: photos are large."""
     listed: tuple[tuple[str, ...], ...]
-    """Every unit that is not simply used: (record, item, ordered as, what to do, why)."""
+    """Every unit that is not simply used, or only since a person released it: (record, item, ordered as, do, why)."""
     not_checked: tuple[tuple[str, int], ...]
     """(what was not checked, on how many units)."""
     rests_on: tuple[str, ...]
@@ -361,8 +361,8 @@ def _concerned(batch: BatchComparison, lot: LotDisposition) -> dict[int, list[st
     """Return the records to show with photos and why, the gravest first."""
     why: dict[int, list[str]] = {}
     for reason in lot.reasons:
-        # Why a unit is suspect is its own answer, which is shown with it.
-        if reason.word != "accept":
+        # Why a unit is suspect is its own answer, which is shown with it. A release is shown with what it went over.
+        if reason.word != "accept" or reason.code == "released":
             for record in reason.records:
                 why.setdefault(record, []).extend([reason.says] if reason.question == "comparison" else [])
     for group in batch.groups:
@@ -404,5 +404,6 @@ def unit_figures(
 
 def _listed(units: Sequence[Unit]) -> Iterator[tuple[str, ...]]:
     for unit in units:
-        if unit.disposition != "accept":
-            yield str(unit.record), unit.key, unit.need, unit.exit or unit.disposition, unit.reason
+        if unit.disposition != "accept" or unit.own_answer:
+            why = f"{unit.reason} Its own answer: {unit.own_answer}" if unit.own_answer else unit.reason
+            yield str(unit.record), unit.key, unit.need, unit.exit or unit.disposition, why

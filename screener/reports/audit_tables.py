@@ -32,6 +32,8 @@ _FIRST = (
     "suspicion",
     "reason",
     "next step",
+    "a person's word",
+    "own answer beside it",
 )
 _WIDEST = 60
 _MOST_ROWS = 1_048_575
@@ -82,6 +84,8 @@ def _judged(unit: Unit) -> list[Cell]:
         unit.suspicion,
         unit.reason,
         unit.next_step,
+        unit.decided,
+        unit.own_answer,
     ]
 
 

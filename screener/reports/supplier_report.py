@@ -24,7 +24,7 @@ def suppliers_html(suppliers: Suppliers, page: PageFacts) -> str:
             measures=MEASURES,
             heads=HEADS,
             compared={each: words.groups_says(each, suppliers) for each in MEASURES},
-            priors={each: words.prior_says(each, suppliers.priors[each], suppliers.spreads[each]) for each in MEASURES},
+            priors={each: words.prior_says(each, suppliers) for each in MEASURES},
             plots={each: Markup(rates_plot(each, suppliers)) for each in MEASURES},  # noqa: S704 - made here, escaped
             came_says=words.came_says,
             rate_says=words.rate_says,
@@ -44,13 +44,13 @@ def rates_plot(measure: Measure, suppliers: Suppliers) -> str:
     for each in suppliers.histories:
         rate = each.rates[measure]
         note = f"{rate.count} of {rate.items}"
-        rows.append(Interval(each.name, rate.own.low * 100, rate.own.high * 100, rate.shared_mean * 100, note))
+        rows.append(Interval(each.name, rate.own.low * 100, rate.own.high * 100, rate.count / rate.items * 100, note))
     end = max((row.high for row in rows), default=1.0)
     told = "; ".join(words.rate_says(measure, each.rates[measure]) for each in suppliers.histories[:20])
-    middle = suppliers.priors[measure].mean * 100
+    usual = [Mark("all suppliers", suppliers.priors[measure].mean * 100)] if words.alike_known(suppliers) else []
     return interval_plot(
         Words(f"Parts {words.WORDS[measure]} by supplier", told or "No supplier."),
         Axis(f"{HEADS[measure]}, % of parts", 0.0, end),
         rows,
-        [Mark("shared prior", middle)],
+        usual,
     )

@@ -185,28 +185,47 @@ def test_groups_overlap_where_the_middle_one_cannot_be_told_from_either() -> Non
 def test_small_numbers_are_said_to_be_small() -> None:
     (only,) = supplier_history([SupplierItem("AB", 1, "2026-01-05", "accept", "none")] * 3).histories
     # scipy.stats.beta(0.5, 3.5).ppf(0.975) = 0.5361…
-    assert rate_says("held", only.rates["held"]) == "0 of 3 held: between 0 and 54 % (too few to say)"
+    says = "0 of 3 held; 3 parts are too few to say how often: anything from 0 to 54 in 100 would fit"
+    assert rate_says("held", only.rates["held"]) == says
+
+
+def test_the_true_share_of_many_parts_is_told_with_its_interval() -> None:
+    items = [SupplierItem("AB", 1, "2026-01-05", "hold" if n < 4 else "accept", "none") for n in range(49)]
+    (only,) = supplier_history(items).histories
+    # scipy.stats.beta(4.5, 45.5).ppf([0.025, 0.975]) = 0.0281…, 0.1813…
+    low, high = stats.beta(4.5, 45.5).ppf([0.025, 0.975]) * 100
+    says = f"4 of 49 held, 8.2 in 100; the true share is probably between {low:.1f} and {high:.0f} in 100"
+    assert rate_says("held", only.rates["held"]) == says
 
 
 @pytest.mark.parametrize("held", [0, 4, 8])
 def test_few_parts_say_nothing_whatever_their_count(held: int) -> None:
     items = [SupplierItem("AB", 1, "2026-01-05", "hold" if n < held else "accept", "none") for n in range(8)]
     (only,) = supplier_history(items).histories
-    assert rate_says("held", only.rates["held"]).endswith("(too few to say)")
+    assert rate_says("held", only.rates["held"]).startswith(
+        f"{held} of 8 held; 8 parts are too few to say how often: anything from "
+    )
 
 
-def test_what_few_suppliers_have_in_common_makes_no_interval_narrower() -> None:
+def test_what_few_suppliers_have_in_common_is_told_of_none_of_them() -> None:
+    """Between-supplier spread from three groups is hardly known (Gelman and Hill 2007, 12.9, advise five or more)."""
     items = [
         SupplierItem(name, 1, "2026-01-05", "hold" if n < 4 else "accept", "none")
-        for name in ("AB", "CD", "EF")
+        for name in ("AB", "CD", "EF", "GH", "IJ")
         for n in range(8)
     ]
-    found = supplier_history(items)
+    found = supplier_history(items[:24])
     rate = found.histories[0].rates["held"]
     assert rate.shared.high - rate.shared.low < rate.own.high - rate.own.low, "else this shows nothing"
-    low, high = f"{rate.own.low * 100:.0f}", f"{rate.own.high * 100:.0f}"
-    assert shared_says(rate, found).startswith("if this supplier is like the others so far: about ")
-    assert f"between {low} and {high} of 100" in shared_says(rate, found)
+    assert shared_says(rate, found) == "too few other suppliers (2) to say what to expect of the next parts"
+    page = suppliers_html(found, PageFacts("Suppliers", "today", "0"))
+    assert "all suppliers" not in page, "no line through the plot for what is not known"
+    five = supplier_history(items)
+    rate = five.histories[0].rates["held"]
+    low, high = f"{rate.shared.low * 100:.0f}", f"{rate.shared.high * 100:.0f}"
+    assert shared_says(rate, five).startswith("if it is like the 4 other suppliers, expect ")
+    assert f"between {low} and {high} in 100" in shared_says(rate, five)
+    assert "all suppliers" in suppliers_html(five, PageFacts("Suppliers", "today", "0"))
     alone = supplier_history(items[:8])
     assert shared_says(alone.histories[0].rates["held"], alone) == "no other supplier to learn from"
 

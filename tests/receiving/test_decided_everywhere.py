@@ -11,15 +11,18 @@ import io
 import json
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from typer.testing import CliRunner
 
+from screener.audit.suppliers import supplier_history
 from screener.cli.main import app
 from screener.dock.pages.papers import _delivery_report
 from screener.receiving.bench import Bench
 from screener.receiving.bench_model import HandReading
 from screener.records.record import Record
+from screener.records.supplier_items import supplier_items
 
 TODAY = dt.date(2026, 11, 25)
 ORDER = b"line,quantity,designation,maker,duty,supplier\n5,4,6205-2RS,,wet,Quillhaven\n"
@@ -71,6 +74,54 @@ def test_the_list_of_suppliers_counts_what_holds_now(bench: Bench, kind: str, co
     getattr(bench, kind)(item, "Ola", "measured again")
     (shown,) = bench.suppliers()
     assert (shown.use, shown.hold, shown.send_back, shown.items) == (*counts, 1)
+
+
+def audited(tmp_path: Path) -> dict[str, Any]:
+    told: dict[str, Any] = json.loads(
+        CliRunner().invoke(app, ["audit", "--record", str(tmp_path / "record.sqlite"), "--json"]).stdout
+    )
+    return told
+
+
+def test_the_history_of_a_supplier_counts_as_its_list_does(bench: Bench) -> None:
+    _, item = answered(bench)
+    bench.hold(item, "Ola", "measured again")
+    (shown,) = bench.suppliers()
+    (told,) = supplier_history(supplier_items(bench.record)).histories
+    counted = {measure: rate.count for measure, rate in told.rates.items()}
+    assert (counted["held"], counted["sent_back"]) == (shown.hold, shown.send_back) == (1, 0)
+
+
+def test_an_audit_keeps_the_hold_of_an_earlier_answer_of_the_line(bench: Bench, tmp_path: Path) -> None:
+    run, item = answered(bench)
+    bench.hold(item, "Ola", "measured again")
+    bench.add_reading(run, "5", HandReading("bore_mm", 25.0, "caliper", who="Kim"))
+    later = bench.screen_line(run, "5", TODAY)
+    assert later is not None
+    assert later.item_id != item
+    (unit,) = audited(tmp_path)["units"]
+    assert (unit["record"], unit["disposition"], unit["decided"]) == (
+        later.item_id,
+        "hold",
+        "held by Ola: measured again",
+    )
+    assert unit["own_answer"].startswith("SEND BACK, ")
+
+
+def test_an_audit_says_that_a_person_released_what_was_found_wrong(bench: Bench, tmp_path: Path) -> None:
+    """ISO 9001:2015, 8.7.2 d: the authority that decided about a nonconforming output is documented, with it."""
+    _, item = answered(bench)
+    bench.release(item, "Ola", "fits after all")
+    told = audited(tmp_path)
+    assert told["lot"]["word"] == "accept"
+    assert "nothing speaks against it" not in told["lot"]["says"]
+    assert "released by Ola: fits after all; its own answer: SEND BACK" in told["lot"]["says"]
+    assert told["units"][0]["findings"], "what was found stays"
+    page = tmp_path / "audit.html"
+    CliRunner().invoke(app, ["audit", "--record", str(tmp_path / "record.sqlite"), "--out", str(page)])
+    text = page.read_text()
+    assert "Own answer: SEND BACK" in text
+    assert "Nothing speaks against it" not in text
 
 
 def test_the_log_says_it_in_the_words_of_the_screen(bench: Bench, tmp_path: Path) -> None:

@@ -69,6 +69,10 @@ class Unit:
     not_checked: tuple[str, ...] = ()
     looked_at: bool = True
     """False: neither a photo nor a reading of it; it counts for no sample."""
+    decided: str = ""
+    """A person's hold or release that stands: ``released by Ola: measured again``."""
+    own_answer: str = ""
+    """What the screening itself says, where a person's word goes over it: ``SEND BACK, another size.``"""
 
 
 def block_of(feature: str) -> Block:

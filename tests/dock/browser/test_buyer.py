@@ -72,7 +72,9 @@ def test_the_buyer_finds_rates_photos_and_the_report_to_the_supplier(worked, alb
     assert "6202-2RS" in text
     page.goto("/suppliers/one?name=ternfield+trade+counter")
     # Jeffreys interval for 1 of 1 (Brown, Cai and DasGupta 2001): from 15 % with its upper end at 100 %.
-    expect(page.locator("main")).to_contain_text("1 of 1 held: between 15 and 100 % (too few to say)")
+    expect(page.locator("main")).to_contain_text(
+        "1 of 1 held; 1 part is too few to say how often: anything from 15 to 100 in 100 would fit"
+    )
     expect(page.locator("main")).to_contain_text("too few deliveries or cases to see a change")
     page.locator("summary", has_text="By kind of part").click()
     expect(page.get_by_role("columnheader", name="Suspect").first).to_be_visible()
