@@ -14,6 +14,7 @@ import numpy as np
 
 from screener.vision.marks.face_strip import FaceStrip, straighten_face
 from screener.vision.reference.elements import letters_of
+from screener.vision.reference.letter_shapes import MOST_STRETCH, fit_word
 from screener.vision.reference.model import Compared, Difference
 
 if TYPE_CHECKING:
@@ -25,14 +26,9 @@ LEAST_LETTERS = 4
 LEAST_P = 0.6
 LEAST_HEIGHT_PX = 13.0
 """Height of the letters in either photo below which shapes are not judged."""
-UNLIKE_BELOW = 0.75
-"""Correlation of a word below which its letters have other shapes; drawn rings of one type face reach 0.88 and more,
-in another one 0.57 to 0.93 (`tests/vision/reference/measure_marks.py`)."""
-MOST_STRETCH = 1.07
-"""Ratio of the lengths of a word from which its spacing differs: reading places a word to a few per cent."""
 _HEIGHT_ROWS = 40
-_STRETCHES = (0.82, 0.86, 0.9, 0.94, 0.97, 1.0, 1.03, 1.06, 1.1, 1.15, 1.2)
-_TALL = (0.95, 1.0, 1.05)
+_AROUND_LETTERS = 1.3
+"""Height of a mark's outline by that of its capitals."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,7 +47,11 @@ class WordVerdict:
 
     text: str
     correlation: float
-    """Of the letters, at the best stretch and place."""
+    """Of the whole word, at the best stretch and place."""
+    least: float
+    """Of the least alike letter or so."""
+    least_alike: float
+    """What `least` has to reach in photos like these."""
     stretch: float
     """Length of the word by that of the reference's, both by the outer radius."""
     differs: bool
@@ -86,8 +86,8 @@ def rings_as_compared(rings: RingsCompared) -> Compared:
 
 
 def _told(word: WordVerdict) -> Difference:
-    spacing = word.correlation >= UNLIKE_BELOW
-    size = abs(word.stretch - 1) if spacing else 1 - word.correlation
+    spacing = word.least >= word.least_alike
+    size = abs(word.stretch - 1) if spacing else 1 - word.least
     what = f"is {word.stretch:.2f} times as long as on" if spacing else "has other letter shapes than on"
     return Difference(
         kind="mark_shapes_differ",
@@ -97,7 +97,7 @@ def _told(word: WordVerdict) -> Difference:
         outline_reference_px=word.reference_region_px,
         size=round(size, 3),
         unit="times" if spacing else "correlation",
-        significance=round(size / (MOST_STRETCH - 1 if spacing else 1 - UNLIKE_BELOW), 2),
+        significance=round(size / (MOST_STRETCH - 1 if spacing else 1 - word.least_alike), 2),
         ordinary_causes=("another plant or marking machine", "another size of ring", "another year"),
     )
 
@@ -111,7 +111,8 @@ def _verdict(a: Mark, b: Mark, one: FaceStrip, two: FaceStrip) -> WordVerdict | 
     here, there = _on_strip(a, one), _on_strip(b, two)
     if here is None or there is None:
         return None
-    if min((r[3] - r[2]) * s.photo_px_per_row for r, s in ((here, one), (there, two))) < LEAST_HEIGHT_PX * 1.3:
+    letters_px = min((r[3] - r[2]) * s.photo_px_per_row for r, s in ((here, one), (there, two))) / _AROUND_LETTERS
+    if letters_px < LEAST_HEIGHT_PX:
         return None
     if any(s.burnt_share(*r) > 0.15 for r, s in ((here, one), (there, two))):
         return None
@@ -120,9 +121,12 @@ def _verdict(a: Mark, b: Mark, one: FaceStrip, two: FaceStrip) -> WordVerdict | 
     known, seen = _letters(one, here, factor, margin=0.0), _letters(two, there, factor, margin=0.45)
     if min(float(np.percentile(np.abs(g), 85)) for g in (known, seen)) < 0.5:
         return None
-    correlation, stretch = _best_fit(known, seen)
-    differs = correlation < UNLIKE_BELOW or not 1 / MOST_STRETCH < stretch < MOST_STRETCH
-    return WordVerdict(a.text, round(correlation, 3), round(stretch, 3), differs, b.region_px, a.region_px)
+    fit = fit_word(known, seen, len(letters_of(a.text)))
+    if fit is None:
+        return None
+    differs = fit.other_shapes(letters_px) or fit.other_length
+    measured = (fit.correlation, fit.least, fit.least_alike(letters_px), fit.stretch)
+    return WordVerdict(a.text, *(round(v, 3) for v in measured), differs, b.region_px, a.region_px)
 
 
 def _on_strip(mark: Mark, strip: FaceStrip) -> tuple[float, float, float, float] | None:
@@ -155,19 +159,3 @@ def _letters(
         crop, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA if factor < 1 else cv2.INTER_LINEAR
     )
     return np.asarray(cv2.GaussianBlur(sized, (0, 0), 1.2), np.float32)
-
-
-def _best_fit(known: NDArray[np.float32], seen: NDArray[np.float32]) -> tuple[float, float]:
-    """Best correlation over stretch, place and sign (etching is dark or light with the lamp), and that stretch."""
-    best, at = 0.0, 1.0
-    for stretch in _STRETCHES:
-        for tall in _TALL:
-            width, height = round(known.shape[1] * stretch), round(known.shape[0] * tall)
-            if width > seen.shape[1] or height > seen.shape[0]:
-                continue
-            template = cv2.resize(known, (width, height), interpolation=cv2.INTER_LINEAR)
-            score = cv2.matchTemplate(seen, template, cv2.TM_CCOEFF_NORMED)
-            high = max(float(score.max()), -float(score.min()))
-            if high > best:
-                best, at = high, stretch
-    return best, at

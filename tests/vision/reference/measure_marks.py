@@ -102,7 +102,7 @@ def main() -> None:
             done = compare_rings(reference[1], other)
             outcome = "not judged" if done.problem else ("differs" if done.words[0].differs else "no difference told")
             counted[name, outcome] += 1
-            say(f"  {seed} {name}: {outcome} {[(w.correlation, w.stretch) for w in done.words]}")
+            say(f"  {seed} {name}: {outcome} {[(w.least, w.least_alike, w.stretch) for w in done.words]}")
     for name, outcome in sorted(counted):
         say(f"{name:18} {outcome:20} {counted[name, outcome]} of {args.pairs}")
 
