@@ -3,7 +3,8 @@
 Everything that is given – an order, a photo, a scan, a reading, a correction – is an event of the delivery's run in the
 record before the call returns. An answer is made from those events and the readings of the photos, and recorded as a
 new item of the line; the newest counts, the older ones stay (`screener.records.versions`). So a bench holds no state
-of its own: two of them on one record see each other's work, and one that was killed goes on.
+of its own but an index of the record's photos, which follows the record: two benches on one record see each other's
+work, and one that was killed goes on.
 
     bench = Bench(record)
     run = bench.open_delivery("order.csv", order_bytes)
@@ -43,12 +44,15 @@ from screener.receiving.bench_model import (
 from screener.receiving.bench_run import BenchRun, load_run
 from screener.receiving.delivery import requirement_of
 from screener.receiving.observe_references import with_references
+from screener.receiving.observe_seen_before import with_seen_before
 from screener.receiving.photo_files import PhotoFile
+from screener.receiving.photos_before import PhotosBefore
 from screener.receiving.surroundings import surroundings_of
 from screener.records.order_purchases import keep_order_purchases
 from screener.records.orders import Order, OrderLine, read_order
 from screener.records.result_json import requirement_as_json
 from screener.records.standing import DECISIONS
+from screener.screening.observed import own_photos
 from screener.screening.screen import screen
 from screener.vision.model import Problem
 
@@ -73,7 +77,7 @@ LONGEST_SCAN = 4000
 
 
 class Bench:
-    """All that the stations do, on one record. Usable from several threads; holds nothing in memory.
+    """All that the stations do, on one record. Usable from several threads.
 
     Parameters
     ----------
@@ -86,6 +90,7 @@ class Bench:
     def __init__(self, record: Record, compare: Compare | None = None) -> None:
         self.record = record
         self._compare = compare
+        self._before = PhotosBefore(record)
 
     # Deliveries
 
@@ -361,6 +366,10 @@ class Bench:
         document = self.record.cached_reading(sha256, READER_VERSION)
         return None if document is None else from_json(document)
 
+    def size_px(self, sha256: str) -> tuple[int, int]:
+        """Width and height of a photo that was read, by whatever version of the reader."""
+        return self._before.size_px(sha256)
+
     def read_photo(self, job: PhotoJob, reader: Callable[[Path], PhotoReading] = look) -> None:
         """Read one photo in this process and record it; a server has it read elsewhere and calls `photo_was_read`."""
         path = self.record.archive.find(job.sha256)
@@ -420,19 +429,20 @@ class Bench:
         files = [PhotoFile(p.name, self.record.archive.find(p.sha256) or Path(p.name), p.sha256) for p in log.photos]
         plain = screening.item_of(line, loaded.requirement(line), log, readings, today)
         named = {photo.name: readings[photo.sha256].named(photo.name) for photo in log.photos}
-        (item,) = with_references([plain], named, {file.name: file for file in files}, self.record, self._compare)
+        (beside,) = with_references([plain], named, {file.name: file for file in files}, self.record, self._compare)
         others = [each for key in loaded.answered if key != line and (each := loaded.item(key)) is not None]
-        prints = self._prints([item, *others], readings)
-        around = surroundings_of(item, [item, *others], self.record, loaded.run, today, prints)
+        self._ask_about(readings, others)
+        item = with_seen_before(beside, named, self._before, loaded.run)
+        around = surroundings_of(item, [item, *others], self.record, loaded.run, today, self._before.pictures)
         answer = screening.versioned_record(screen(item, around), files, around)
         self.record.add_version(loaded.run.id, answer, upto=log.last_given)
         return item.observations
 
-    def _prints(self, items: Iterable[Item], known: Mapping[str, PhotoReading]) -> dict[str, str]:
-        """Fingerprints of the photos that items were seen on, by hash."""
-        hashes = {o.source.photo_sha256 for item in items for o in item.observations if o.source.photo_sha256}
-        found = {sha: known.get(sha) or self.remembered(sha) for sha in sorted(hashes)}
-        return {sha: reading.fingerprint for sha, reading in found.items() if reading is not None}
+    def _ask_about(self, readings: Mapping[str, PhotoReading], others: Iterable[Item]) -> None:
+        """Compare the photos of a line with those of the delivery's other lines and of the record."""
+        self._before.catch_up()
+        beside = {sha for other in others for sha in own_photos(other.observations)}
+        self._before.pictures.ask({sha: reading.fingerprint for sha, reading in readings.items()}, beside)
 
     def _reading(self, photo: BenchPhoto) -> PhotoReading:
         stopped = PhotoReading(photo.name, photo.sha256, problems=(Problem(STOPPED, photo.says),), readable=False)

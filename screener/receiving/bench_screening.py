@@ -15,6 +15,7 @@ from screener.receiving.observe import Notebook, observe_photos, observe_scan
 from screener.receiving.observe_readings import HandReadings, observe_readings
 from screener.receiving.observe_signs import PersonSigns, known_signs, observe_signs
 from screener.screening.model import Item, Source
+from screener.screening.observed import own_photos
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -208,10 +209,6 @@ def same_unit_or_photo(one: Iterable[Observation], other: Iterable[Observation])
 
 
 def _ties(observations: Iterable[Observation]) -> set[tuple[str, str]]:
-    ties = set()
-    for each in observations:
-        if each.attribute == "serial":
-            ties.add(("serial", str(each.value)))
-        if each.source.photo_sha256:
-            ties.add(("photo", each.source.photo_sha256))
-    return ties
+    seen = tuple(observations)
+    serials = {("serial", str(each.value)) for each in seen if each.attribute == "serial"}
+    return serials | {("photo", sha256) for sha256 in own_photos(seen)}

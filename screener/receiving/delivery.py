@@ -14,8 +14,10 @@ from screener.parts import explain
 from screener.receiving.assign import Assignment, LineToFill, Unassigned, assign, line_of_item
 from screener.receiving.observe import Notebook, observe_photos
 from screener.receiving.observe_references import with_references
+from screener.receiving.observe_seen_before import with_seen_before
 from screener.receiving.observe_signs import PersonSigns, observe_signs
 from screener.receiving.photo_files import PhotoFile, fingerprint, photo_files, sha256_of
+from screener.receiving.photos_before import PhotosBefore
 from screener.receiving.progress import Progress, Silent
 from screener.receiving.read_photos import read_photos
 from screener.receiving.surroundings import price_of, serials_of, surroundings_of
@@ -23,7 +25,7 @@ from screener.records.model import ItemRecord, PhotoRef
 from screener.records.order_purchases import keep_order_purchases
 from screener.records.orders import OrderLine, read_order
 from screener.records.result_json import item_as_json
-from screener.screening.model import Item, Requirement, ScreenedItem, Trade
+from screener.screening.model import EARLIER, Item, Requirement, ScreenedItem, Trade
 from screener.screening.screen import screen
 
 if TYPE_CHECKING:
@@ -48,6 +50,8 @@ class Delivery:
     order_problems: tuple[str, ...] = ()
     photos: Mapping[str, PhotoFile] = field(default_factory=dict)
     readings: Mapping[str, PhotoReading] = field(default_factory=dict)
+    earlier: Mapping[str, Path] = field(default_factory=dict)
+    """Photos of earlier deliveries that findings point at, by hash."""
     resumed: int = 0
     """How many items an earlier, interrupted attempt had finished."""
 
@@ -89,10 +93,13 @@ def receive(
     assignment = assign([p.name for p in photos], lines, readings)
     by_name = {p.name: p for p in photos}
     items = with_references(items_of(assignment, requirements, readings), readings, by_name, record)
-    prints = {r.sha256: r.fingerprint for r in readings.values()}
+    before = PhotosBefore(record)
+    before.catch_up()
+    before.pictures.ask({r.sha256: r.fingerprint for r in readings.values()})
+    items = [with_seen_before(item, readings, before, resumed.run) for item in items]
     screened, ids = [], {}
     for item in items:
-        done = screen(item, surroundings_of(item, items, record, resumed.run, today, prints))
+        done = screen(item, surroundings_of(item, items, record, resumed.run, today, before.pictures))
         ids[item.key] = keep_item(done, resumed.run.id, record, by_name)
         screened.append(done)
         progress.item_done(item.key, done.disposition.word)
@@ -106,8 +113,14 @@ def receive(
         order_problems=order.problems,
         photos=by_name,
         readings=readings,
+        earlier=_earlier(items, record),
         resumed=len(resumed.finished_items),
     )
+
+
+def _earlier(items: Sequence[Item], record: Record) -> dict[str, Path]:
+    seen = {o.source.photo_sha256 for item in items for o in item.observations if o.source.reader == EARLIER}
+    return {sha: path for sha in sorted(seen) if (path := record.archive.find(sha)) is not None}
 
 
 def requirement_of(line: OrderLine) -> Requirement:

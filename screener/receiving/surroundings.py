@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from screener.records.model import PriceRef, SerialRef
 from screener.records.outcomes import tallies
 from screener.screening.checks.commercial import part_key
 from screener.screening.model import BOX_CHANNELS, Surroundings
-from screener.screening.observed import observed
-from screener.vision.fingerprint import likeness
+from screener.screening.observed import observed, own_photos
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
     from datetime import date
 
+    from screener.receiving.same_pictures import SamePictures
     from screener.records.model import Run, SerialSighting
     from screener.records.record import Record
     from screener.screening.model import Item
@@ -34,11 +33,12 @@ def surroundings_of(
     record: Record,
     run: Run,
     today: date,
-    prints: Mapping[str, str] | None = None,
+    pictures: SamePictures | None = None,
 ) -> Surroundings:
     """Collect serials and photos of this item that turn up elsewhere.
 
-    ``prints`` are fingerprints by photo hash: with them a photo is known again that was made smaller or saved again.
+    With ``pictures``, which were asked about this item's photos, a photo is known again that was made smaller or saved
+    again.
 
     A serial received before speaks when a delivery is received; when a part is verified, it is the delivery that the
     part came with.
@@ -54,7 +54,7 @@ def surroundings_of(
         ),
         serials_before=before if receiving else (),
         serials_received=() if receiving else before,
-        photos_elsewhere=tuple(each for other in others for each in _photos_on(other, item, prints or {})),
+        photos_elsewhere=tuple(each for other in others for each in _photos_on(other, item, pictures)),
         batches_elsewhere=tuple(
             (batch, f"item {other.key}") for other in others if _same_part(item, other) for batch in _batches(other)
         ),
@@ -63,30 +63,20 @@ def surroundings_of(
     )
 
 
-def _photos_on(other: Item, item: Item, prints: Mapping[str, str]) -> list[tuple[str, str]]:
+_COPY = "the same picture saved again, cut or turned, or an unmoved camera"
+
+
+def _photos_on(other: Item, item: Item, pictures: SamePictures | None) -> list[tuple[str, str]]:
     """Photos of an item that were also given for another, as the same file or as a copy of the same picture."""
     same = [(sha, f"item {other.key}") for sha in sorted(_photos(item) & _photos(other))]
-    names = {o.source.photo_sha256: o.source.where for o in other.observations}
+    names = {sha: o.source.where for sha, o in own_photos(other.observations).items()}
     copies = [
-        (
-            mine,
-            f"item {other.key}, as {names[theirs]}: the same picture saved again, cut or turned, or an unmoved camera",
-        )
+        (mine, f"item {other.key}, as {names[twin.sha256]}: {_COPY}")
         for mine in sorted(_photos(item) - _photos(other))
-        for theirs in sorted(_photos(other) - _photos(item))
-        if _one_picture(prints.get(mine, ""), prints.get(theirs, ""))
+        for twin in (pictures.twins(mine) if pictures is not None else ())
+        if twin.sha256 in _photos(other) - _photos(item)
     ]
     return same + copies
-
-
-def _one_picture(one: str, other: str) -> bool:
-    """Asked for both items of a pair: compared once, in a fixed order."""
-    return bool(one and other) and _compared(*sorted((one, other)))
-
-
-@lru_cache(maxsize=1 << 15)
-def _compared(one: str, other: str) -> bool:
-    return likeness(one, other).same_picture
 
 
 def price_of(item: Item) -> PriceRef | None:
@@ -137,4 +127,4 @@ def _same_line_again(sighting: SerialSighting, item: Item, run: Run) -> bool:
 
 
 def _photos(item: Item) -> frozenset[str]:
-    return frozenset(o.source.photo_sha256 for o in item.observations if o.source.photo_sha256)
+    return frozenset(own_photos(item.observations))

@@ -44,6 +44,12 @@ def utc_now() -> str:
     return datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ")
 
 
+def day_says(moment: str) -> str:
+    """Return the day of a moment for a person: ``12 March 2026``."""
+    day = datetime.fromisoformat(moment)
+    return f"{day.day} {day:%B %Y}"
+
+
 @dataclass(frozen=True, slots=True)
 class PhotoRef:
     """A photo of an item: what it is (hash of its bytes) and what the user called it."""
@@ -168,6 +174,5 @@ class SerialSighting:
     @property
     def says(self) -> str:
         """Where it was seen, for a person: ``12 March 2026, item 4 of order-77.csv (record 18)``."""
-        seen = datetime.fromisoformat(self.recorded_at)
         order = f" of {self.order_name}" if self.order_name else ""
-        return f"{seen.day} {seen:%B %Y}, item {self.item_key}{order} (record {self.item_id})"
+        return f"{day_says(self.recorded_at)}, item {self.item_key}{order} (record {self.item_id})"

@@ -22,7 +22,7 @@ from sqlalchemy import Connection, Engine, insert, not_, select
 from sqlalchemy.exc import IntegrityError
 
 from screener.errors import ScreenerError, WrongUsage
-from screener.records import queries, versions
+from screener.records import photos_received, queries, versions
 from screener.records.add_rows import add_item_rows, add_run, finished_keys, photo_values, run_values
 from screener.records.archive import Archive
 from screener.records.database import WRITES, connect_engine, take_turns
@@ -38,6 +38,7 @@ from screener.records.model import (
     StoredItem,
     utc_now,
 )
+from screener.records.photos_received import KnownPrint, PhotoSighting
 from screener.records.place import Place, find_place
 from screener.records.plain_text import storable_json, storable_text
 from screener.records.prices import prices_paid
@@ -328,6 +329,31 @@ class Record:
             ]
 
         return self._read(read)
+
+    def photos_received(self, after_item: int, *, at_most: int) -> tuple[int, list[str]]:
+        """Return the newest item, and the photos (by hash) of received items after a given one, each once.
+
+        Of more than about ``at_most`` photos the newest are given.
+        """
+
+        def read(connection: Connection) -> tuple[int, list[str]]:
+            last = photos_received.last_item(connection)
+            after = max(after_item, photos_received.newest_items(connection, at_most))
+            return last, photos_received.photos_received(connection, after)
+
+        return self._read(read)
+
+    def prints(self, photos: Collection[str]) -> dict[str, KnownPrint]:
+        """Return what the pictures of photos are known again by, by hash, whatever version of the reader read them."""
+        return self._read(lambda connection: photos_received.read_prints(connection, photos))
+
+    def references_among(self, photos: Collection[str]) -> set[str]:
+        """Return which of these photos (by hash) the shop keeps, or kept, as references."""
+        return self._read(lambda connection: photos_received.references_among(connection, photos))
+
+    def photos_seen(self, photos: Collection[str], *, except_run: int) -> list[PhotoSighting]:
+        """Return where photos were received in other runs; see `screener.records.photos_received`."""
+        return self._read(lambda connection: photos_received.photo_sightings(connection, photos, except_run))
 
     def prices_paid(self, part: str, currency: str, *, except_run: int | None = None) -> tuple[float, ...]:
         """Return the newest unit prices paid for a part in one currency."""

@@ -27,7 +27,7 @@ def write_delivery_report(delivery: Delivery, order: Path, target: Path) -> Path
         order_name=order.name,
         items=delivery.items,
         version=__version__,
-        photo=_photo_of(delivery.photos),
+        photo=_photo_of(delivery.photos, delivery.earlier),
         unassigned=[(u.photo, u.says) for u in delivery.unassigned],
         unreadable=[(u.photo, u.says) for u in delivery.unreadable],
         order_problems=delivery.order_problems,
@@ -44,16 +44,16 @@ def write_single_report(verified: Verified, target: Path) -> Path:
         order_name=verified.item.item.requirement.need,
         items=[verified.item],
         version=__version__,
-        photo=_photo_of(verified.photos),
+        photo=_photo_of(verified.photos, {}),
         unreadable=[(u.photo, u.says) for u in verified.unreadable],
         settings=_settings(verified.run_id),
     )
     return write_html_report(target, data)
 
 
-def _photo_of(photos: Mapping[str, PhotoFile]) -> Callable[[str], bytes | None]:
-    """Find a photo's bytes by hash or name among the files of this run."""
-    paths = {key: photo.path for photo in photos.values() for key in (photo.sha256, photo.name)}
+def _photo_of(photos: Mapping[str, PhotoFile], earlier: Mapping[str, Path]) -> Callable[[str], bytes | None]:
+    """Find a photo's bytes by hash or name among the files of this run, or by hash in the archive."""
+    paths = {**earlier, **{key: photo.path for photo in photos.values() for key in (photo.sha256, photo.name)}}
 
     def read(sha_or_name: str) -> bytes | None:
         path = paths.get(sha_or_name)

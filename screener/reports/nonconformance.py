@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from screener.audit.batch.features import looked_at
@@ -127,7 +127,7 @@ def nonconformance(
     WrongUsage
         Nothing was found that a supplier could answer: the item is accepted, or only its photos do not do.
     """
-    screened = item_from_json(stored.result)
+    screened = _told(stored)
     delivery, bought = tuple(same_run), purchase or Purchase()
     others = _sharing(stored, screened, delivery)
     found = tuple(_found(stored, screened, others))
@@ -167,10 +167,21 @@ _BY_SUPPLIER = (
 )
 
 
+def _told(stored: StoredItem) -> ScreenedItem:
+    """The answer without what other deliveries say: their photos, days and order names stay in the house."""
+    screened = item_from_json(stored.result)
+    kept = tuple(each for each in screened.item.observations if each.attribute != "seen_before")
+    return replace(
+        screened,
+        item=replace(screened.item, observations=kept),
+        findings=tuple(each for each in screened.findings if each.code != "photo_seen_before"),
+    )
+
+
 def is_reportable(stored: StoredItem) -> bool:
     """Return whether something was found on an item that its supplier could answer."""
     try:
-        _check_reportable(stored, tuple(_found(stored, item_from_json(stored.result), ())))
+        _check_reportable(stored, tuple(_found(stored, _told(stored), ())))
     except WrongUsage:
         return False
     return True
@@ -299,7 +310,7 @@ def _sharing(
     if not any(each.code == "serial_twice" for each in screened.findings):
         return []
     mine = _values(screened, "serial")
-    others = [(each, item_from_json(each.result)) for each in same_run if each.id != stored.id]
+    others = [(each, _told(each)) for each in same_run if each.id != stored.id]
     return [(each, other) for each, other in others if mine & _values(other, "serial")]
 
 

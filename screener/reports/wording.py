@@ -55,6 +55,7 @@ ATTRIBUTE_WORDS = {
     "lip_face": "lip side",
     "gtin": "article number (GTIN)",
     "reference": "beside the reference",
+    "seen_before": "received before",
     "mark_spacing": "spread of the gaps between letters",
     "mark_baseline": "spread of the letters about their line",
     "mark_stroke": "spread of the stroke width",

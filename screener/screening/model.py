@@ -48,6 +48,7 @@ Attribute = Literal[
     "mark_contrast",
     "cage",
     "garter_spring",
+    "seen_before",
 ]
 Weight = Literal["note", "question", "contradiction"]
 Question = Literal["asked_for", "agreement", "suspicion", "fit", "not_checked"]
@@ -95,6 +96,10 @@ class Observation:
     """A second, independent witness read the same (codes)."""
     temperature_c: float | None = None
     """Of the part, where a person gave it with a reading."""
+
+
+EARLIER = "earlier delivery"
+"""`Source.reader` of a `seen_before` observation in a photo of an earlier delivery, which is no photo of this item."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from screener.parts import explain
+from screener.screening.model import EARLIER
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -37,6 +38,11 @@ def observed(item: Item, attribute: Attribute, channels: Iterable[Channel] | Non
     return tuple(
         o for o in item.observations if o.attribute == attribute and (wanted is None or o.source.channel in wanted)
     )
+
+
+def own_photos(observations: Iterable[Observation]) -> dict[str, Observation]:
+    """The photos taken of the item itself, by hash, each with the last observation made in it."""
+    return {o.source.photo_sha256: o for o in observations if o.source.photo_sha256 and o.source.reader != EARLIER}
 
 
 def named(observation: Observation) -> str:

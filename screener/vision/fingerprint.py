@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import base64
 import struct
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
@@ -20,6 +20,8 @@ import numpy as np
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
+
+Outline = tuple[tuple[float, float], ...]
 
 LONG_SIDE_PX = 512
 """Side of the reduced picture in which corners are found."""
@@ -87,6 +89,8 @@ class Likeness:
     """Correlation of the second lowest, for one may be burnt out."""
     bend_px: float = 0.0
     """How far one is bent beside the other, in the small picture; 0 where a part only is compared."""
+    shared: tuple[Outline, Outline] = ((), ())
+    """Outline of what both show, in the one picture and in the other: shares of its width and height, upright."""
 
     @property
     def same_picture(self) -> bool:
@@ -133,6 +137,12 @@ def _spread(places: NDArray[np.float64], strength: NDArray[np.float64]) -> NDArr
     return np.asarray(np.lexsort((-strength, rank >= _FIRST_OF_CELL))[:CORNERS], np.intp)
 
 
+def descriptors(text: str) -> NDArray[np.uint8]:
+    """The descriptors (n, 32) of a fingerprint's corners; none where it cannot be read."""
+    packed = _packed(text)
+    return np.zeros((0, 32), np.uint8) if packed is None else packed.bits
+
+
 def likeness(one: str, other: str) -> Likeness:
     """Compare two fingerprints; nothing is alike where one is empty or of another version."""
     first, second = _unpack(one), _unpack(other)
@@ -150,7 +160,8 @@ def likeness(one: str, other: str) -> Likeness:
     onto = np.vstack([matrix, [0, 0, 1.0]])
     # The picture with the finer raster is laid on the other: what only it shows is smoothed away first.
     if np.hypot(matrix[0, 0], matrix[1, 0]) > 1:
-        return _agreement(second, first, np.linalg.inv(onto), laid)
+        turned = _agreement(second, first, np.linalg.inv(onto), laid)
+        return replace(turned, shared=turned.shared[::-1])
     return _agreement(first, second, onto, laid)
 
 
@@ -187,7 +198,25 @@ def _agreement(first: _Print, second: _Print, onto: NDArray[np.float64], laid: i
     found = _blocks(first.small, known, _evenly_lit(cv2.GaussianBlur(seen, (0, 0), 0.5)), mask)
     if len(found) < _MIN_BLOCKS:
         return Likeness(laid)
-    return Likeness(laid, len(found), float(np.median(found)), float(np.percentile(found, 20)), sorted(found)[1], bend)
+    middle, fifth, second_lowest = float(np.median(found)), float(np.percentile(found, 20)), sorted(found)[1]
+    agreed = Likeness(laid, len(found), middle, fifth, second_lowest, bend)
+    if not agreed.same_picture:
+        return agreed
+    return replace(agreed, shared=_shared(first, second, np.linalg.inv(np.vstack([shift, [0, 0, 1]])) @ moved))
+
+
+def _shared(first: _Print, second: _Print, onto: NDArray[np.float64]) -> tuple[Outline, Outline]:
+    """Outline of what both pictures show, in each; ``onto`` lays the second small picture on the first."""
+    sides = [np.array(each.small.shape[::-1], float) for each in (first, second)]
+    corners = [np.array([(0, 0), (x, 0), (x, y), (0, y)]) - 0.5 for x, y in sides]
+    laid = cv2.perspectiveTransform(corners[1][None], onto)[0]
+    _, both = cv2.intersectConvexConvex(corners[0].astype(np.float32), laid.astype(np.float32))
+    if both is None or len(both) < 3:
+        return (), ()
+    there = cv2.perspectiveTransform(both.reshape(1, -1, 2).astype(np.float64), np.linalg.inv(onto))[0]
+    shares = [((each + 0.5) / side).clip(0, 1) for each, side in zip((both.reshape(-1, 2), there), sides, strict=True)]
+    one, other = (tuple((float(x), float(y)) for x, y in each) for each in shares)
+    return one, other
 
 
 def _worth_refining(known: NDArray[Any], seen: NDArray[Any], shown: NDArray[np.bool_], laid: int) -> bool:
@@ -249,23 +278,46 @@ def _orb() -> Any:
     return cv2.ORB_create(nfeatures=900, fastThreshold=8, nlevels=10, edgeThreshold=19)  # type: ignore[attr-defined]
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=512)
 def _unpack(text: str) -> _Print | None:
     """Read a fingerprint; None where it is empty, damaged or of another version."""
+    packed = _packed(text)
+    if packed is None:
+        return None
+    try:
+        small = cv2.imdecode(packed.small, cv2.IMREAD_GRAYSCALE)
+    except cv2.error:
+        return None
+    if small is None:
+        return None
+    return _Print(packed.size, np.asarray(small, np.uint8), np.asarray(packed.places / 64, np.float32), packed.bits)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Packed:
+    """A fingerprint's fields as they are written."""
+
+    size: tuple[int, int]
+    small: NDArray[np.uint8]
+    """JPEG."""
+    places: NDArray[np.uint16]
+    """(n, 2) sixty-fourths of a pixel."""
+    bits: NDArray[np.uint8]
+
+
+def _packed(text: str) -> _Packed | None:
     try:
         packed = base64.b64decode(text)
         version, length, width, height, count = _HEAD.unpack_from(packed)
         if version != _VERSION:
             return None
         rest = _HEAD.size + length
-        small = cv2.imdecode(np.frombuffer(packed, np.uint8, length, _HEAD.size), cv2.IMREAD_GRAYSCALE)
+        small = np.frombuffer(packed, np.uint8, length, _HEAD.size)
         places = np.frombuffer(packed, "<u2", 2 * count, rest).reshape(count, 2)
         bits = np.frombuffer(packed, np.uint8, 32 * count, rest + 4 * count).reshape(count, 32)
-    except (ValueError, struct.error, cv2.error):
+    except (ValueError, struct.error):
         return None
-    if small is None:
-        return None
-    return _Print((width, height), np.asarray(small, np.uint8), np.asarray(places / 64, np.float32), bits)
+    return _Packed((width, height), small, places, bits)
 
 
 def _thinned(gray: NDArray[np.uint8]) -> NDArray[np.uint8]:

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from screener.parts import explain
+from screener.receiving.same_pictures import SamePictures
 from screener.receiving.surroundings import surroundings_of
 from screener.records.record import Record
 from screener.screening.model import Item, Observation, Requirement, Source
@@ -26,10 +27,10 @@ def item(key: str, sha: str, name: str) -> Item:
 
 def findings(first: np.ndarray, second: np.ndarray, tmp_path: Path) -> list[str]:
     items = [item("1", "a" * 64, "box.jpg"), item("2", "b" * 64, "copy.jpg")]
-    prints = {"a" * 64: fingerprint(first), "b" * 64: fingerprint(second)}
+    pictures = SamePictures.among({"a" * 64: fingerprint(first), "b" * 64: fingerprint(second)})
     with Record.open(tmp_path / "record.sqlite") as record:
         run = record.start_run("receive", order_name="o", photos_fingerprint="", settings={})
-        around = surroundings_of(items[0], items, record, run, dt.date(2026, 11, 25), prints)
+        around = surroundings_of(items[0], items, record, run, dt.date(2026, 11, 25), pictures)
     return [f.says for f in screen(items[0], around).findings if f.code == "photo_used_twice"]
 
 

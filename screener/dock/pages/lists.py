@@ -22,6 +22,7 @@ from screener.reports.nonconformance import is_reportable
 from screener.reports.observed_rows import observed_rows
 from screener.reports.supplier_report import HEADS
 from screener.reports.wording import suspicion_says, verdict_now
+from screener.screening.model import EARLIER
 from screener.specs.screening_rules import suspicion_settings
 
 if TYPE_CHECKING:
@@ -128,6 +129,10 @@ def _figures(bench: Bench, stored: StoredItem, screened: ScreenedItem, numbers: 
         reading = bench.remembered(photo.sha256)
         if reading is not None and reading.width_px and reading.height_px:
             places[photo.name] = (words.photo_url(photo.sha256), reading.width_px, reading.height_px)
+    for seen in screened.item.observations:
+        if seen.source.reader == EARLIER:
+            size = bench.size_px(seen.source.photo_sha256)
+            places[seen.source.where] = (words.photo_url(seen.source.photo_sha256), *size)
     return figures_at(screened, numbers, places)
 
 

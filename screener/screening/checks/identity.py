@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from screener.screening.checks.outcome import Checked, suspicious
-from screener.screening.model import Finding
-from screener.screening.observed import named, observed
+from screener.screening.model import EARLIER, Finding
+from screener.screening.observed import named, observed, own_photos
 
 if TYPE_CHECKING:
     from screener.screening.model import Item, Observation, Surroundings
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 def check(item: Item, surroundings: Surroundings) -> Checked:
     """Find serials of this item, and photos of this item, that belong to another one too."""
-    findings = (*_serials(item, surroundings), *_photos(item, surroundings))
+    findings = (*_serials(item, surroundings), *_photos(item, surroundings), *_seen_before(item))
     return Checked(findings=findings, agreed=_received(item, surroundings))
 
 
@@ -44,7 +44,7 @@ def _serial_finding(observation: Observation, where: str, *, in_hand: bool) -> F
 
 
 def _photos(item: Item, surroundings: Surroundings) -> list[Finding]:
-    hashes = {o.source.photo_sha256: o for o in item.observations if o.source.photo_sha256}
+    hashes = own_photos(item.observations)
     return [
         Finding(
             code="photo_used_twice",
@@ -56,4 +56,23 @@ def _photos(item: Item, surroundings: Surroundings) -> list[Finding]:
         )
         for sha, where in surroundings.photos_elsewhere
         if sha in hashes
+    ]
+
+
+def _seen_before(item: Item) -> list[Finding]:
+    """One finding for each earlier photo or file, with what both pictures share."""
+    seen = observed(item, "seen_before")
+    says = {
+        str(mine.value): f"The photo {mine.source.where} was received before: {mine.value}."
+        for mine in seen
+        if mine.source.reader != EARLIER
+    }
+    return [
+        suspicious(
+            "photo_seen_before",
+            sentence,
+            "one photo shows one item; a picture used again says little about the part (judgement)",
+            *(each for each in seen if each.value == where),
+        )
+        for where, sentence in says.items()
     ]
