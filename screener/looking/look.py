@@ -12,7 +12,7 @@ from screener.looking.printed import not_printed
 from screener.looking.reading import PhotoReading
 from screener.looking.witnesses import with_printed_digits
 from screener.vision.fingerprint import fingerprint
-from screener.vision.model import Problem, Scale
+from screener.vision.model import Problem
 from screener.vision.networks import limit_threads
 from screener.vision.photo import open_photo
 
@@ -20,12 +20,13 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from screener.codes.model import CodeRead
+    from screener.vision.card import Card
     from screener.vision.model import LabelSeen, PartSeen
     from screener.vision.photo import Photo
 
 Want = Literal["codes", "parts", "label"]
 ALL: frozenset[Want] = frozenset({"codes", "parts", "label"})
-READER_VERSION = f"{__version__}/9"
+READER_VERSION = f"{__version__}/10"
 """Part of the cache's key: raise the last number with every change that can read a photo differently."""
 CLEAR_PART_P = 0.8
 CLEAR_PART_SHARE = 0.1
@@ -57,10 +58,11 @@ def look(path: Path, want: frozenset[Want] = ALL) -> PhotoReading:
     except InputUnreadable as fault:
         says = f"{fault.says} {fault.next_step}".strip()
         return PhotoReading(str(path), problems=(Problem(fault.code, says),), readable=False)
-    scale, parts = _parts(photo) if "parts" in want else (None, ())
+    card = _card(photo) if "parts" in want else None
+    parts = _parts(photo, card) if "parts" in want else ()
     part_is_clear = any(_is_clear(p, photo) for p in parts)
     codes = _codes(photo, thorough=not part_is_clear) if "codes" in want else ()
-    label = _label(photo) if "label" in want and (codes or not part_is_clear) else None
+    label = _label(photo, card) if "label" in want and (codes or not part_is_clear) else None
     codes, parts = with_printed_digits(codes, label), not_printed(parts, codes, label)
     return PhotoReading(
         photo=str(path),
@@ -68,7 +70,7 @@ def look(path: Path, want: frozenset[Want] = ALL) -> PhotoReading:
         width_px=photo.width_px,
         height_px=photo.height_px,
         problems=(*photo.problems, *(_quality(photo, parts) if "parts" in want else ())),
-        scale=scale,
+        scale=card.scale if card else None,
         codes=codes,
         parts=parts,
         label=label,
@@ -87,20 +89,25 @@ def _is_clear(part: PartSeen, photo: Photo) -> bool:
     return large and (part.kind_p or 0) >= CLEAR_PART_P
 
 
-def _parts(photo: Photo) -> tuple[Scale | None, tuple[PartSeen, ...]]:
+def _card(photo: Photo) -> Card | None:
     from screener.vision.card import find_card
+
+    return find_card(photo)
+
+
+def _parts(photo: Photo, card: Card | None) -> tuple[PartSeen, ...]:
     from screener.vision.see import see_parts
     from screener.vision.text_engine import text_engine
 
-    card = find_card(photo)
-    return (card.scale if card else None), see_parts(photo, card, text_engine())
+    return see_parts(photo, card, text_engine())
 
 
-def _label(photo: Photo) -> LabelSeen | None:
+def _label(photo: Photo, card: Card | None) -> LabelSeen | None:
     from screener.vision.label import read_label
+    from screener.vision.label_colour import white_of_card
     from screener.vision.text_engine import text_engine
 
-    return read_label(photo.rgb, text_engine())
+    return read_label(photo.rgb, text_engine(), white_of_card(photo.rgb, card) if card else None)
 
 
 def _quality(photo: Photo, parts: tuple[PartSeen, ...]) -> tuple[Problem, ...]:

@@ -108,7 +108,6 @@ def _rest(page: PdfPages, report: AuditReport) -> None:
         [f"{says} ({count} of {whole} units)" for says, count in report.not_checked]
         or ["The units' own answers list nothing."]
     )
-    page.text("Colours of print and packaging are not compared across units by this audit.")
     page.head("How this was done", 14)
     page.items(METHODS)
     page.head("What it cannot tell", 14)

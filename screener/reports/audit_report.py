@@ -12,7 +12,7 @@ import numpy as np
 from screener.audit.batch.compare import BatchComparison, Group
 from screener.audit.batch.outliers import Outlier
 from screener.audit.batch.robust import spread
-from screener.audit.batch.unit import Unit, feature_says, number_says, unit_of_measure
+from screener.audit.batch.unit import Unit, feature_says, is_share, number_says, unit_of_measure
 from screener.audit.lot import LotDisposition, LotReason, one_batch_says
 from screener.audit.lots import Delivery
 from screener.records.result_json import item_from_json
@@ -325,7 +325,7 @@ def _dot(group: Group, place: int, feature: str, value: float, clustered: set[in
 
 def _spread_row(group: Group, feature: str, clustered: set[int], apart: set[tuple[int, str]]) -> DotRow | None:
     values = np.array([unit.numbers[feature].value for unit in group.units if feature in unit.numbers])
-    log = values.min() > 0
+    log = values.min() > 0 and is_share(feature)
     scale = np.log(values) if log else values
     middle, width = float(np.median(scale)), spread(scale)
     if width <= 0:

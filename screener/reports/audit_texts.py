@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from screener.audit.batch.capability import FEWEST_UNITS as FEWEST_FOR_CAPABILITY
 from screener.audit.batch.clusters import FALSE_SPLITS
+from screener.audit.batch.label_colours import LEAST_APART
 from screener.audit.batch.outliers import FALSE_SHARE
 
 METHODS = (
@@ -20,9 +21,14 @@ METHODS = (
         f"at most {FALSE_SHARE:.0%} of what is named is chance."
     ),
     (
-        "Groups are looked for in size and mass, in marks and in labels, by a mixture of two processes against "
-        "one, then of three against two, and so on; what the fewer give by chance is simulated. A batch is split "
-        f"further than it was made in fewer than {FALSE_SPLITS:.0%} of cases."
+        "Groups are looked for in size and mass, in marks, in labels and in their colours, by a mixture of two "
+        "processes against one, then of three against two, and so on; what the fewer give by chance is simulated. A "
+        f"batch is split further than it was made in fewer than {FALSE_SPLITS:.0%} of cases."
+    ),
+    (
+        "Colours of a label (printed areas, ink, paper) are balanced on its own white paper, or on the scale card's, "
+        f"and told in CIELAB; a difference counts from CIEDE2000 {LEAST_APART} on (judgement). Without white in the "
+        "photo none is told. Pictures, pale tints and the carton are not compared."
     ),
     (
         f"Cp and Cpk are given from {FEWEST_FOR_CAPABILITY} units on, with a 95 % interval, and only where the "

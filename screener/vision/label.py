@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from screener.vision.label_again import UNCLEAR_P, lengthened, settle_makers
+from screener.vision.label_colour import label_colours
 from screener.vision.label_crop import strip_of
 from screener.vision.label_fields import FieldsRead, read_fields
 from screener.vision.label_layout import PlacedLine, along, place, runs_across, runs_against, share_along, text_axis_deg
@@ -32,7 +33,9 @@ _BELIEF = 0.96
 _CARD_TEXT = re.compile(r"scale card|centres|^\W*\d+ ?mm\W*$", re.IGNORECASE)
 
 
-def read_label(photo: NDArray[np.uint8], engine: TextEngine) -> LabelSeen | None:
+def read_label(
+    photo: NDArray[np.uint8], engine: TextEngine, card_white: NDArray[np.float64] | None = None
+) -> LabelSeen | None:
     """Read the printed label that a photo shows.
 
     Parameters
@@ -41,6 +44,8 @@ def read_label(photo: NDArray[np.uint8], engine: TextEngine) -> LabelSeen | None
         The upright photo, (H, W, 3) RGB or (H, W) grey, uint8. The label itself may lie turned or tilted.
     engine
         Detector and recogniser.
+    card_white
+        Light of the scale card's paper, where one lies in the photo (`screener.vision.label_colour.white_of_card`).
 
     Returns
     -------
@@ -64,7 +69,11 @@ def read_label(photo: NDArray[np.uint8], engine: TextEngine) -> LabelSeen | None
     if not _is_label(read):
         return None
     seen = tuple(LabelLine(line.text, _belief(line, unclear), line.quad_px) for _, line in ordered)
-    return LabelSeen(seen, read.fields, read.lines)
+    named = dict(read.lines).get("designation")
+    colours = label_colours(
+        rgb, [line.region_px for line in seen], None if named is None else seen[named].region_px, card_white
+    )
+    return LabelSeen(seen, read.fields, read.lines, colours)
 
 
 def _is_print(line: TextLine) -> bool:

@@ -204,6 +204,36 @@ class LabelFields:
 
 
 @dataclass(frozen=True, slots=True)
+class ColourSeen:
+    """A colour in CIELAB (D65, ISO/CIE 11664-4); white paper is L* 94."""
+
+    lightness: float
+    """L*, 0 black to 100 white."""
+    green_red: float
+    """a*, negative towards green."""
+    blue_yellow: float
+    """b*, negative towards blue."""
+    u: float
+    """Standard uncertainty of each of the three."""
+
+
+@dataclass(frozen=True, slots=True)
+class LabelColours:
+    """Colours of a label, and the white in the photo that they were balanced on."""
+
+    white: Literal["label", "card"] | None
+    """The label's own paper, the scale card's, or nothing: then no colour is told."""
+    print: ColourSeen | None = None
+    """Mean over the solid printed areas."""
+    ink: ColourSeen | None = None
+    """Of the designation's strokes."""
+    paper: ColourSeen | None = None
+    """Of the label's paper by the card's."""
+    problem: str = ""
+    """Why no colour is told."""
+
+
+@dataclass(frozen=True, slots=True)
 class LabelSeen:
     """A printed label: its lines in reading order and the fields found in them."""
 
@@ -211,3 +241,4 @@ class LabelSeen:
     fields: LabelFields
     field_lines: tuple[tuple[str, int], ...] = ()
     """For each field found, the index of the line it stands in."""
+    colours: LabelColours | None = None

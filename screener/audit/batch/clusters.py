@@ -1,9 +1,9 @@
 """Groups within a batch: “these 7 of 50 were marked by another process”.
 
-For each block of numbers (size and mass, marks, label) one more group is set against fewer as long as the gain is more
-than chance gives (`splitting`). Blocks are judged together (Bonferroni), so that a clean batch is split in fewer than
-one case in twenty, and a batch of two processes in fewer than one in twenty into three. A single odd reading of a unit
-is not a process: it is smoothed over before, and named by `outliers` instead.
+For each block of numbers (size and mass, marks, label, label colours) one more group is set against fewer as long as
+the gain is more than chance gives (`splitting`). Blocks are judged together (Bonferroni), so that a clean batch is
+split in fewer than one case in twenty, and a batch of two processes in fewer than one in twenty into three. A single
+odd reading of a unit is not a process: it is smoothed over before, and named by `outliers` instead.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from screener.audit.batch import label_colours
 from screener.audit.batch.columns import Column
 from screener.audit.batch.distributions import fisher_two_sided
 from screener.audit.batch.multiple import holm
@@ -116,8 +117,18 @@ def find_clusters(columns: Sequence[Column], units: Sequence[Unit]) -> tuple[lis
     tested = []
     for table, made in zip(tables, splits, strict=True):
         tested.append(Tested(table.block, table.features, len(table.units), min(1.0, made.p * len(tables))))
-        found += (_cluster(table, made, at, len(tables), units) for at in range(1, len(made.groups)))
+        groups = (_cluster(table, made, at, len(tables), units) for at in range(1, len(made.groups)))
+        found += (each for each in groups if _is_to_be_seen(each))
     return sorted(found, key=lambda each: each.p), tested
+
+
+def _is_to_be_seen(cluster: Cluster) -> bool:
+    """Whether a group's colours are far enough from the others' for an eye."""
+    if cluster.block != "label colours":
+        return True
+    group = {each.feature: each.group for each in cluster.differs}
+    others = {each.feature: each.others for each in cluster.differs}
+    return label_colours.apart(group, others) >= label_colours.LEAST_APART
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,14 +8,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from screener.audit.batch.robust import Numbers, median, spread
-from screener.audit.batch.unit import Unit
+from screener.audit.batch.unit import Unit, is_share
 
 
 @dataclass(frozen=True, slots=True)
 class Column:
     """One number over the units that have it.
 
-    Positive numbers are compared by their logarithm: what a process varies by is a share of the value.
+    Positive numbers are compared by their logarithm: what a process varies by is a share of the value. Colours are not.
     """
 
     feature: str
@@ -58,6 +58,6 @@ def _column(feature: str, units: Sequence[Unit]) -> Column:
     numbers = [units[place].numbers[feature] for place in places]
     raw = np.array([each.value for each in numbers], dtype=float)
     u = np.array([np.nan if each.u is None else each.u for each in numbers], dtype=float)
-    if len(raw) and raw.min() > 0:
+    if len(raw) and raw.min() > 0 and is_share(feature):
         return Column(feature, places, raw, np.log(raw), u / raw)
     return Column(feature, places, raw, raw, u)

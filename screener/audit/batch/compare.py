@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,7 +16,7 @@ from screener.audit.batch.duplicates import Repeated, SerialRun
 from screener.audit.batch.mixed import Mixed, find_mixed
 from screener.audit.batch.outliers import Outlier
 from screener.audit.batch.robust import spread
-from screener.audit.batch.unit import Unit
+from screener.audit.batch.unit import Unit, block_of
 from screener.parts import explain
 
 FEWEST_UNITS = 3
@@ -159,10 +159,19 @@ def _not_compared(units: Sequence[Unit], columns: Sequence[Column], tested: Sequ
     elif not any(each.block == "marks" for each in tested):
         notes.append("Marks were read on too few units to compare how they were made.")
     measured = {column.feature for column in columns}
+    notes += _colours_not_compared(units, measured)
     absent = [name for feature, name in _USUALLY_MEASURED.items() if feature not in measured]
     if absent:
         notes.append(f"Not measured with an instrument, or on too few units: {', '.join(absent)}.")
     return notes
+
+
+def _colours_not_compared(units: Sequence[Unit], measured: Collection[str]) -> list[str]:
+    why = Counter(unit.no_colours for unit in units if unit.no_colours)
+    said = [f"{reason} ({count} of {len(units)} units)" for reason, count in why.most_common()]
+    if said:
+        return [f"Colours of labels could not be told on some units: {'; '.join(said)}."]
+    return [] if any(block_of(each) == "label colours" for each in measured) else ["Colours of labels: none was told."]
 
 
 _USUALLY_MEASURED = {"bore_mm": "bore", "od_mm": "outside diameter", "width_mm": "width", "mass_g": "mass"}

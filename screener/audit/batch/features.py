@@ -11,6 +11,8 @@ from functools import lru_cache
 from statistics import median
 from typing import Any
 
+from screener.audit.batch.joining import joined
+from screener.audit.batch.label_colours import label_colours, why_no_colours
 from screener.audit.batch.mark_shape import mark_numbers
 from screener.audit.batch.unit import Number, Photo, Unit
 from screener.metrology.temperature import correction_mm
@@ -69,7 +71,7 @@ def unit_of(stored: Json, looks: Iterable[Json] = ()) -> Unit:
         reason=str(result.get("reason") or ""),
         next_step=str(result.get("next_step") or ""),
         need=need,
-        numbers={**_numbers(observations), **mark_numbers(seen), **_label_numbers(seen)},
+        numbers={**_numbers(observations), **mark_numbers(seen), **_label_numbers(seen), **label_colours(seen)},
         words={**_words(observations), **_look_words(seen)},
         serials=_serials(observations),
         photos=tuple(Photo(str(p["sha256"]), str(p["name"])) for p in stored.get("photos", ())),
@@ -78,6 +80,7 @@ def unit_of(stored: Json, looks: Iterable[Json] = ()) -> Unit:
         ),
         not_checked=tuple(str(each) for each in result.get("not_checked", ())),
         looked_at=looked_at(bool(stored.get("photos")), observations),
+        no_colours=why_no_colours(seen),
     )
 
 
@@ -87,20 +90,6 @@ def looked_at(photographed: bool, observations: Iterable[Json]) -> bool:
     A scanned code alone is a look at the box's print only; signs that the order list names are no look at the part.
     """
     return photographed or any(_channel(each) in _BY_HAND and each.get("attribute") != "sign" for each in observations)
-
-
-def joined(values: Sequence[Number]) -> Number:
-    """Return one number from several of one unit.
-
-    Those with an uncertainty count by its inverse square; the result is never surer than the surest, since what an
-    instrument or a camera errs by is common to all its readings.
-    """
-    known = [(each.value, each.u) for each in values if each.u is not None and each.u > 0]
-    if not known:
-        return Number(sum(each.value for each in values) / len(values), None)
-    weights = [1 / u**2 for _, u in known]
-    mean = sum(w * value for w, (value, _) in zip(weights, known, strict=True)) / sum(weights)
-    return Number(mean, min(u for _, u in known))
 
 
 @lru_cache(maxsize=4096)

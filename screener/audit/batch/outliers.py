@@ -11,9 +11,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from screener.audit.batch import label_colours
 from screener.audit.batch.columns import Column
 from screener.audit.batch.distributions import t_two_sided
 from screener.audit.batch.multiple import benjamini_hochberg
+from screener.audit.batch.unit import block_of
 
 FEWEST_UNITS = 8
 """With fewer, the spread itself is hardly known (judgement)."""
@@ -57,6 +59,21 @@ def find_outliers(columns: Sequence[Column]) -> tuple[list[Outlier], int]:
     apart = [
         Outlier(column.units[at], column.feature, float(column.raw[at]), float(np.median(column.raw)), z, p)
         for (column, at, z, _), p in zip(found, adjusted, strict=True)
-        if p <= FALSE_SHARE and abs(z) >= LEAST_DISTANCE
+        if p <= FALSE_SHARE and abs(z) >= LEAST_DISTANCE and _is_to_be_seen(column, at, columns)
     ]
     return sorted(apart, key=lambda each: -abs(each.distance)), len(found)
+
+
+def _is_to_be_seen(column: Column, at: int, columns: Sequence[Column]) -> bool:
+    """Whether a colour is far enough from the usual one for an eye; other numbers are by being far in spreads."""
+    if block_of(column.feature) != "label colours":
+        return True
+    unit = column.units[at]
+    rows = {each.feature: each for each in columns if unit in each.units and _same_colour(each, column)}
+    mine = {name: float(each.raw[each.units.index(unit)]) for name, each in rows.items()}
+    usual = {name: float(np.median(each.raw)) for name, each in rows.items()}
+    return label_colours.apart(mine, usual) >= label_colours.LEAST_APART
+
+
+def _same_colour(one: Column, other: Column) -> bool:
+    return one.feature.rpartition(".")[0] == other.feature.rpartition(".")[0]

@@ -6,9 +6,19 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
-Block = Literal["size and mass", "marks", "label"]
-BLOCKS: tuple[Block, ...] = ("size and mass", "marks", "label")
-"""What one process settles together: how big and heavy, how marked, how labelled."""
+Block = Literal["size and mass", "marks", "label", "label colours"]
+BLOCKS: tuple[Block, ...] = ("size and mass", "marks", "label", "label colours")
+"""What one process settles together: how big and heavy, how marked, how labelled, in which colours."""
+
+COLOURED = {
+    "print": "printed areas of the label",
+    "ink": "ink of the label",
+    "paper": "paper of the label by the scale card",
+    "print_by_card": "printed areas of the label by the scale card",
+}
+"""What of a label has a colour (`colour_feature`)."""
+AXES = {"green_red": "green to red (CIELAB a*)", "blue_yellow": "blue to yellow (b*)", "lightness": "lightness (L*)"}
+"""Of CIELAB, those first that the light of a photo moves least."""
 
 _NAMES = {
     "bore_mm": ("bore", "mm"),
@@ -69,14 +79,28 @@ class Unit:
     not_checked: tuple[str, ...] = ()
     looked_at: bool = True
     """False: neither a photo nor a reading of it; it counts for no sample."""
+    no_colours: str = ""
+    """Why no colour of its label is told, where a label was seen."""
     decided: str = ""
     """A person's hold or release that stands: ``released by Ola: measured again``."""
     own_answer: str = ""
     """What the screening itself says, where a person's word goes over it: ``SEND BACK, another size.``"""
 
 
+def colour_feature(what: str, axis: str) -> str:
+    """Return the name of one of the three numbers of a colour."""
+    return f"colour.{what}.{axis}"
+
+
+def is_share(feature: str) -> bool:
+    """Whether a number varies as a share of itself where it is positive; a colour's zero is just grey."""
+    return not feature.startswith("colour.")
+
+
 def block_of(feature: str) -> Block:
     """Return the block that a number belongs to."""
+    if feature.startswith("colour."):
+        return "label colours"
     if feature.startswith("mark."):
         return "marks"
     return "label" if feature.startswith("label.") else "size and mass"
@@ -86,6 +110,9 @@ def feature_says(feature: str) -> str:
     """Return a number's name for a person."""
     if feature in _NAMES:
         return _NAMES[feature][0]
+    if feature.startswith("colour."):
+        _, coloured, axis = feature.split(".")
+        return f"{COLOURED[coloured]}, {AXES[axis]}"
     where, _, what = feature.partition(".")
     return f"{where}: {what.replace('_', ' ')}" if what else feature.replace("_", " ")
 
@@ -99,4 +126,6 @@ def number_says(feature: str, value: float) -> str:
     """Return a value with its unit, to four significant digits, lengths to a hundredth of a millimetre."""
     unit = unit_of_measure(feature)
     text = f"{value:.3f}" if unit == "mm" else f"{value:.4g}"
+    if feature.startswith("colour."):
+        text = f"{value:.1f}"
     return f"{text} {unit}".strip()

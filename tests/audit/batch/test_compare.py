@@ -12,7 +12,8 @@ from screener.audit.batch.capability import tolerance_limits
 from screener.audit.batch.columns import columns_of
 from screener.audit.batch.compare import compare_batch
 from screener.audit.batch.duplicates import repeated_photos, repeated_serials, serial_runs
-from screener.audit.batch.features import joined, unit_of
+from screener.audit.batch.features import unit_of
+from screener.audit.batch.joining import joined
 from screener.audit.batch.mark_shape import mark_numbers
 from screener.audit.batch.outliers import find_outliers
 from screener.audit.batch.unit import Number, Photo, Unit
