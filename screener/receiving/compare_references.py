@@ -100,14 +100,12 @@ def _explained(best: AgainstReference, others: Sequence[ReferencePhoto], archive
 
 def _between(reference: ReferencePhoto, other: ReferencePhoto, archive: Archive) -> Compared:
     path = _kept(reference, archive)
-    return _between_once(path, reference.corners_px, reference.width_mm, _kept(other, archive))
+    return _between_once(path, _as_kept(reference), _kept(other, archive))
 
 
 @lru_cache(maxsize=32)
-def _between_once(
-    path: Path, corners_px: tuple[tuple[float, float], ...], width_mm: float | None, other: Path
-) -> Compared:
-    return compare(_prepare_once(path, corners_px, width_mm), open_photo(other).rgb, text_engine())
+def _between_once(path: Path, kept: _AsKept, other: Path) -> Compared:
+    return compare(_prepare_once(path, kept), open_photo(other).rgb, text_engine())
 
 
 @lru_cache(maxsize=16)
@@ -139,7 +137,7 @@ def code_places(gray: NDArray[np.uint8]) -> list[CodePlace]:
 
 
 def _prepared(reference: ReferencePhoto, archive: Archive) -> Reference:
-    return _prepare_once(_kept(reference, archive), reference.corners_px, reference.width_mm)
+    return _prepare_once(_kept(reference, archive), _as_kept(reference))
 
 
 def _kept(reference: ReferencePhoto, archive: Archive) -> Path:
@@ -161,16 +159,30 @@ def _kept(reference: ReferencePhoto, archive: Archive) -> Path:
     return path
 
 
+@dataclass(frozen=True, slots=True)
+class _AsKept:
+    """What was said of a reference's photo when it was kept."""
+
+    corners_px: tuple[tuple[float, float], ...]
+    width_mm: float | None
+    product: str
+
+
+def _as_kept(reference: ReferencePhoto) -> _AsKept:
+    return _AsKept(reference.corners_px, reference.width_mm, reference.product)
+
+
 @lru_cache(maxsize=16)
-def _prepare_once(path: Path, corners_px: tuple[tuple[float, float], ...], width_mm: float | None) -> Reference:
+def _prepare_once(path: Path, kept: _AsKept) -> Reference:
     """Reading a reference takes longer than comparing with it: within a delivery it is read once."""
     photo = open_photo(path)
     return prepare(
         photo.rgb,
         text_engine(),
         code_places,
-        corners_px=corners_px,
-        width_mm=width_mm or _width_by_card(photo, corners_px),
+        corners_px=kept.corners_px,
+        width_mm=kept.width_mm or _width_by_card(photo, kept.corners_px),
+        product=kept.product,
     )
 
 

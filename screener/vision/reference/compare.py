@@ -48,6 +48,7 @@ MOST_BLUR = 0.0038
 """Blur of the photo itself, of the panel's longest side (0.38 mm on 100 mm), from which nothing is concluded."""
 TOO_BLURRED = "the photo is too blurred to be compared: rest the phone, tap on the panel to focus, take it again."
 _UNLIKE = 0.6
+BOARD_ITSELF = "the colour of the board itself: the panel has nothing white to balance it on."
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,6 +68,7 @@ def prepare(
     *,
     corners_px: Sequence[Point] = (),
     width_mm: float | None = None,
+    product: str = "",
 ) -> Reference:
     """Make a reference photo ready for comparisons.
 
@@ -80,14 +82,16 @@ def prepare(
         Finds codes in a grey picture (H, W) uint8.
     corners_px, width_mm
         As for `panel.straighten`. Without an outline in the photo the panel is what surrounds the print.
+    product
+        Designation of what is in the package, as for `find_elements`.
     """
     frame = straighten(rgb, corners_px=corners_px, width_mm=width_mm)
-    elements = _elements_on(frame, engine, read_codes)
+    elements = _elements_on(frame, engine, read_codes, product)
     if not frame.outlined and len(_printed(elements)) >= _LEAST_PRINTED:
         # The panel's edge was not found: what is compared ends where the print ends, or the bench would be judged.
         around = around_print(frame, _printed(elements))
         frame = straighten(rgb, corners_px=[(float(x), float(y)) for x, y in around])
-        elements = _elements_on(frame, engine, read_codes)
+        elements = _elements_on(frame, engine, read_codes, product)
         frame = replace(frame, print_hull=hull_of(_printed(elements) or [(0, 0, *frame.size_px)]))
         inside = inner_mask(frame)
         elements = tuple(e for e in elements if _is_print(e) or inside[_middle(e)])
@@ -95,10 +99,13 @@ def prepare(
 
 
 def _elements_on(
-    frame: Frame, engine: TextEngine | None, read_codes: Callable[[NDArray[np.uint8]], Sequence[CodePlace]]
+    frame: Frame,
+    engine: TextEngine | None,
+    read_codes: Callable[[NDArray[np.uint8]], Sequence[CodePlace]],
+    product: str,
 ) -> tuple[Element, ...]:
     codes = read_codes(np.asarray(cv2.cvtColor(frame.rgb, cv2.COLOR_RGB2GRAY), np.uint8))
-    return find_elements(frame.rgb, engine, codes, inner_mask(frame))
+    return find_elements(frame.rgb, engine, codes, inner_mask(frame), product)
 
 
 def _printed(elements: Sequence[Element]) -> list[tuple[float, float, float, float]]:
@@ -191,7 +198,11 @@ class _Bench:
                 *map(teller.moved, moved),
                 *map(teller.changed, changed),
                 *map(teller.leftover, left),
-                *(teller.colour(c) for c in colours.areas if c.delta_e >= LEAST_DELTA_E),
+                *(
+                    teller.colour(c, beside_board=colours.beside_board)
+                    for c in colours.areas
+                    if c.delta_e >= LEAST_DELTA_E
+                ),
                 *teller.poor_print(quality),
             ),
             not_judged=self._not_judged(len(standing) - len(told), len(shapes), colours, quality),
@@ -229,6 +240,8 @@ class _Bench:
             gaps.append(NotJudged("text", "the letters are too small in the photo to compare their shapes."))
         if colours.problem:
             gaps.append(NotJudged("colour", colours.problem))
+        if colours.beside_board:
+            gaps.append(NotJudged("colour", BOARD_ITSELF))
         if quality.says_not_judged:
             gaps.append(NotJudged("print", quality.says_not_judged))
         return tuple(gaps)

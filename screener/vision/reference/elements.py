@@ -27,6 +27,9 @@ _VALUE_KEYS = re.compile(
     re.IGNORECASE,
 )
 _MONTHS = re.compile(r"\b(jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*\b", re.IGNORECASE)
+_SCAN_LINE = 0.25
+"""Sides of a code's place below which it is taken for a scan line; matrices are squarer."""
+_SAME_BARS = 0.75
 _TOKEN = re.compile(r"[^\s:]+:?")
 
 
@@ -106,7 +109,11 @@ class Element:
 
 
 def find_elements(
-    frame: NDArray[np.uint8], engine: TextEngine | None, codes: Sequence[CodePlace], inner: NDArray[np.bool_]
+    frame: NDArray[np.uint8],
+    engine: TextEngine | None,
+    codes: Sequence[CodePlace],
+    inner: NDArray[np.bool_],
+    product: str = "",
 ) -> tuple[Element, ...]:
     """List a panel's elements.
 
@@ -120,10 +127,12 @@ def find_elements(
         Codes with their corners in frame px.
     inner
         (H, W): the frame without its rim.
+    product
+        Designation of what is in the package, if known: then no other number is taken for it.
     """
     size = (frame.shape[1], frame.shape[0])
     coded = [_code(frame, code, size) for code in codes]
-    texts = [e for e in _texts(frame, engine, size) if not any(e.place.overlap(c.place) > 0.6 for c in coded)]
+    texts = [e for e in _texts(frame, engine, product) if not any(e.place.overlap(c.place) > 0.6 for c in coded)]
     taken = [*coded, *texts]
     rest = [r for r in _printed(frame, inner) if not any(r.overlap(e.place.grown(4, size)) > 0.5 for e in taken)]
     return (*texts, *coded, *(Element("graphic", r) for r in rest))
@@ -135,23 +144,33 @@ def _code(frame: NDArray[np.uint8], code: CodePlace, size: tuple[int, int]) -> E
     left, top = np.floor(corners.min(axis=0)).astype(int)
     right, bottom = np.ceil(corners.max(axis=0)).astype(int) + 1
     place = Rect(max(0, int(left)), max(0, int(top)), min(size[0], int(right)), min(size[1], int(bottom)))
-    near = [r for r in _printed(frame, None) if place.overlap(r) > 0.7 and r.width < 1.5 * place.width + 20]
-    tall = [r for r in near if r.height > place.height and r.height < 2.5 * max(place.width, place.height)]
-    if tall:
-        best = min(tall, key=lambda r: r.width * r.height)
-        place = Rect(
-            min(place.left, best.left),
-            min(place.top, best.top),
-            max(place.right, best.right),
-            max(place.bottom, best.bottom),
-        )
+    thick, long = sorted((place.width, place.height))
+    if thick < _SCAN_LINE * long:
+        place = _whole_bars(np.asarray(cv2.cvtColor(frame, cv2.COLOR_RGB2GRAY), np.float32), place)
     return Element("code", place, code.symbology, free=(place,))
 
 
-def _texts(frame: NDArray[np.uint8], engine: TextEngine | None, size: tuple[int, int]) -> list[Element]:
+def _whole_bars(gray: NDArray[np.float32], line: Rect) -> Rect:
+    """The bars that a scan line crosses, from end to end: as far as rows beside it look like it."""
+    if line.height > line.width:
+        turned = _whole_bars(np.ascontiguousarray(gray.T), Rect(line.top, line.left, line.bottom, line.right))
+        return Rect(turned.top, turned.left, turned.bottom, turned.right)
+    rows = gray[:, line.left : line.right] - gray[:, line.left : line.right].mean(axis=1, keepdims=True)
+    known = rows[line.top : line.bottom].mean(axis=0)
+    alike = rows @ known / (np.linalg.norm(rows, axis=1) * np.linalg.norm(known) + 1e-6)
+    same = (alike > _SAME_BARS) & (rows.std(axis=1) > 0.5 * float(known.std()))
+    top, bottom = line.top, line.bottom
+    while top > 0 and same[max(0, top - 3) : top].any():
+        top -= 1
+    while bottom < len(same) and same[bottom : bottom + 3].any():
+        bottom += 1
+    return Rect(line.left, top, line.right, bottom)
+
+
+def _texts(frame: NDArray[np.uint8], engine: TextEngine | None, product: str) -> list[Element]:
     if engine is None:
         return []
-    found = []
+    size, found = (frame.shape[1], frame.shape[0]), []
     for line in engine.read_page(frame, max_side_px=1000):
         xs, ys = [x for x, _ in line.quad_px], [y for _, y in line.quad_px]
         place = Rect(
@@ -161,27 +180,33 @@ def _texts(frame: NDArray[np.uint8], engine: TextEngine | None, size: tuple[int,
             continue
         across = place.height > 1.5 * place.width and len(line.text) > 2
         element = Element("text", place, line.text, line.score, across=across)
-        found.append(replace(element, free=_free_parts(element, frame, engine)))
+        found.append(replace(element, free=_free_parts(element, frame, engine, product)))
     return found
 
 
-def free_spans(text: str) -> list[tuple[int, int]]:
+def free_spans(text: str, product: str = "") -> list[tuple[int, int]]:
     """Spans of a line that are free to differ from box to box.
 
-    Numbers with two digits or more, unless they are the designation; months; what follows a word such as *Batch*.
+    Numbers with two digits or more, unless they are the designation; months; what follows a word such as *Batch*. A
+    batch number can be spelt like some designation: where the product is known, only its own counts as one.
     """
     spans = []
-    after_key, fixed = False, explain(text).understood
+    after_key, fixed = False, _designates(text, product)
     for match in _TOKEN.finditer(text):
         bare = match.group().strip(".,;:()")
         digits = sum(c.isdigit() for c in bare)
-        numbered = digits >= 2 and not (fixed or explain(bare).understood)
+        numbered = digits >= 2 and not (fixed or _designates(bare, product))
         if numbered or (after_key and digits) or _MONTHS.fullmatch(bare):
             spans.append(match.span())
         # "Lot no. A12": the small word between key and value does not end the key's reach.
         is_key = bool(_VALUE_KEYS.fullmatch(match.group()))
         after_key = is_key or (after_key and bare.lower() in {"", "no", "nr", "#", "code", "number"})
     return spans
+
+
+def _designates(text: str, product: str) -> bool:
+    told = explain(text)
+    return told.understood and (not product or told.basic == explain(product).basic)
 
 
 def letters_of(text: str) -> str:
@@ -192,8 +217,8 @@ def letters_of(text: str) -> str:
     return "".join(c for c in "".join(kept).upper() if c.isalnum())
 
 
-def _free_parts(element: Element, frame: NDArray[np.uint8], engine: TextEngine) -> tuple[Rect, ...]:
-    spans = free_spans(element.text)
+def _free_parts(element: Element, frame: NDArray[np.uint8], engine: TextEngine, product: str) -> tuple[Rect, ...]:
+    spans = free_spans(element.text, product)
     if not spans or element.across:
         return (element.place,) if spans else ()
     xs = _letter_places(element, frame, engine)

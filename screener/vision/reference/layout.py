@@ -26,6 +26,8 @@ _IN_PLACE = 0.78
 _FOUND = 0.72
 _BETTER = 0.12
 _GONE_CONTRAST = 0.45
+_GONE_EDGES = 0.2
+"""Of the contrast across its own strokes, what an element keeps at most where only a frame around it is left."""
 _LEAST_CONTRAST = 9.0
 _ADDED_SIDE = 0.014
 _ADDED_PIXELS = 0.00012
@@ -50,10 +52,17 @@ class Standing:
 
 def standings(elements: Sequence[Element], matched: Matched) -> tuple[Standing, ...]:
     """Judge each element of the reference."""
-    return tuple(_standing(e, matched) for e in elements)
+    first = [_standing(e, matched) for e in elements]
+    home = [s.element.place for s in first if s.state == "in place"]
+    # Lines of one height look alike as grey bars: where another element stands in place, none has moved to.
+    return tuple(_standing(s.element, matched, may_move=False) if _taken(s, home) else s for s in first)
 
 
-def _standing(element: Element, matched: Matched) -> Standing:
+def _taken(s: Standing, home: Sequence[Rect]) -> bool:
+    return s.state == "moved" and any(place.overlap(s.element.place.moved(s.dx, s.dy)) > 0.5 for place in home)
+
+
+def _standing(element: Element, matched: Matched, *, may_move: bool = True) -> Standing:
     height, width = matched.expected.shape
     side = max(height, width)
     place = _fixed_part(element).grown(max(3, round(0.005 * side)), (width, height))
@@ -69,13 +78,14 @@ def _standing(element: Element, matched: Matched) -> Standing:
     at_home, home_x, home_y = _best_near(score, x0, y0, max(2, round(0.0045 * side)))
     best, dx, dy = _best_near(score, x0, y0, reach)
     contrast = _contrast(place, expected, seen)
+    kept = 1.0 if element.kind == "code" else _edges_kept(_fixed_part(element), expected, seen)
     shift = math.hypot(dx, dy)
     plain = best >= _FOUND and best - at_home >= _BETTER and shift >= LEAST_SHIFT * side
-    if plain and not _slides(template, dx, dy):
+    if may_move and plain and not _slides(template, dx, dy):
         return Standing(element, "moved", at_home, dx, dy, best, contrast)
     if at_home >= _IN_PLACE:
         return Standing(element, "in place", at_home, home_x, home_y, best, contrast)
-    if contrast < _GONE_CONTRAST and at_home < 0.6:
+    if (contrast < _GONE_CONTRAST or kept < _GONE_EDGES) and at_home < 0.6:
         return Standing(element, "gone", at_home, contrast=contrast)
     return Standing(element, "changed", at_home, contrast=contrast)
 
@@ -102,8 +112,7 @@ def _textured(element: Element, matched: Matched) -> tuple[NDArray[np.float32], 
 
 
 def _density(gray: NDArray[np.float32], sigma: float) -> NDArray[np.float32]:
-    step = np.hypot(cv2.Sobel(gray, cv2.CV_32F, 1, 0), cv2.Sobel(gray, cv2.CV_32F, 0, 1))
-    return np.asarray(cv2.GaussianBlur(np.minimum(step, 160), (0, 0), sigma), np.float32)
+    return np.asarray(cv2.GaussianBlur(np.minimum(_steepness(gray), 160), (0, 0), sigma), np.float32)
 
 
 def _scores(
@@ -128,6 +137,19 @@ def _contrast(place: Rect, expected: NDArray[np.float32], seen: NDArray[np.float
     """Fine structure of the photo in a place, by that of the reference."""
     one, two = (place.cut(g).astype(np.float64) for g in (expected, seen))
     return float(two.std() / max(one.std(), 1e-6))
+
+
+def _edges_kept(place: Rect, expected: NDArray[np.float32], seen: NDArray[np.float32]) -> float:
+    """Steepness of the photo where the reference has the strokes of an element, by the reference's."""
+    one, two = (_steepness(np.ascontiguousarray(place.cut(g), np.float32)) for g in (expected, seen))
+    strokes = one > 0.35 * float(np.percentile(one, 97))
+    nearby = cv2.dilate(two, np.ones((3, 3), np.uint8))
+    return float(np.median(nearby[strokes] / np.maximum(one[strokes], 1e-3))) if strokes.any() else 1.0
+
+
+def _steepness(gray: NDArray[np.float32]) -> NDArray[np.float32]:
+    step = np.hypot(cv2.Sobel(gray, cv2.CV_32F, 1, 0), cv2.Sobel(gray, cv2.CV_32F, 0, 1))
+    return np.asarray(step, np.float32)
 
 
 def _slides(template: NDArray[np.float32], dx: float, dy: float) -> bool:

@@ -125,8 +125,16 @@ def _verdict(a: Mark, b: Mark, one: FaceStrip, two: FaceStrip) -> WordVerdict | 
     if fit is None:
         return None
     differs = fit.other_shapes(letters_px) or fit.other_length
-    measured = (fit.correlation, fit.least, fit.least_alike(letters_px), fit.stretch)
-    return WordVerdict(a.text, *(round(v, 3) for v in measured), differs, b.region_px, a.region_px)
+    return WordVerdict(
+        text=a.text,
+        correlation=round(fit.correlation, 3),
+        least=round(fit.least, 3),
+        least_alike=round(fit.least_alike(letters_px), 3),
+        stretch=round(fit.stretch, 3),
+        differs=differs,
+        region_px=b.region_px,
+        reference_region_px=a.region_px,
+    )
 
 
 def _on_strip(mark: Mark, strip: FaceStrip) -> tuple[float, float, float, float] | None:

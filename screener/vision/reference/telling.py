@@ -85,11 +85,12 @@ class Teller:
         says = f"Print of the reference, {size:.1f} {unit} long, is not here."
         return self._difference("element_missing", says, left.place, (size, unit), left.strength)
 
-    def colour(self, c: ColourVerdict) -> Difference:
-        """An area of another colour."""
+    def colour(self, c: ColourVerdict, *, beside_board: bool) -> Difference:
+        """An area of another colour; told beside the board where there is nothing white to balance on."""
         was, now = c.reference_lab, c.photo_lab
         shades = _shades(was, now)
-        says = f"A printed area differs in colour by {c.delta_e:.1f} (CIEDE2000): {shades} than in the reference."
+        area = "A printed area, beside the board," if beside_board else "A printed area"
+        says = f"{area} differs in colour by {c.delta_e:.1f} (CIEDE2000): {shades} than in the reference."
         return self._difference(
             "colour_differs",
             says,

@@ -37,7 +37,7 @@ def places(gray):
 def reference_of(seed: int, family: str = "carton") -> tuple[drawn.Package, Reference]:
     pack = drawn.package(seed, family=family)
     shot = drawn.photograph(pack, seed, easy=True)
-    return pack, prepare(shot.rgb, text_engine(), places, width_mm=pack.width)
+    return pack, prepare(shot.rgb, text_engine(), places, width_mm=pack.width, product=pack.product)
 
 
 def hits(planted: drawn.Planted, shot: drawn.Shot, difference: Difference) -> bool:

@@ -96,6 +96,12 @@ def test_only_what_differs_from_box_to_box_is_free(line, free):
     assert [line[a:b] for a, b in free_spans(line)] == free
 
 
+def test_a_batch_that_is_spelt_like_another_designation_is_free_where_the_product_is_known():
+    # common practice: tapered rollers by inch numbers begin with letters (H81057), as batch numbers of many makers do
+    assert free_spans("H81057", "6205-2RS C3") == [(0, 6)]
+    assert free_spans("6205 C3", "6205-2RS C3") == []
+
+
 def test_codes_are_placed(reference):
     assert any(e.kind == "code" for e in reference.elements)
     assert places(cv2.cvtColor(reference.frame.rgb, cv2.COLOR_RGB2GRAY))
