@@ -199,6 +199,13 @@ def _by_number(units: Sequence[Unit], plan: LotPlan | None) -> list[LotReason]:
         )
         step = "Settle the open units first, by the step named with each."
         return [LotReason("open_units", "number", "hold", says, step, tuple(unit.record for unit in waiting))]
+    if len(bad) > plan.accept:
+        says = (
+            f"{len(bad)} of {len(units)} units do not conform, between the plan's {plan.accept} and {plan.reject}: "
+            f"{plan.name} accepts this lot, and reduced inspection ends with it."
+        )
+        step = "Use the lot without the units that do not conform; inspect the supplier's next lot normal."
+        return [LotReason("accept_number", "number", "accept", says, step, records)]
     says = f"{len(bad)} of {len(units)} units do not conform; {plan.name} accepts up to {plan.accept}."
     step = "Use the lot without the units that do not conform." if bad else ""
     return [LotReason("accept_number", "number", "accept", says, step, records)]

@@ -11,7 +11,7 @@ from screener.cli.exit_codes import of_dispositions
 from screener.cli.log import existing_record, iso_date
 from screener.cli.nonconformance import Claim, write_nonconformance
 from screener.cli.output import messages, print_json, print_plain
-from screener.cli.plan import Aql, History, LevelOption
+from screener.cli.plan import Aql, History, LevelOption, Steady
 from screener.cli.receive import RecordOption
 
 if TYPE_CHECKING:
@@ -71,6 +71,7 @@ def audit_command(
     level: LevelOption = "II",
     severity: SeverityOption = None,
     history: History = None,
+    allow_reduced: Steady = False,
     keep_it: Keep = False,
     by: By = "",
     record: RecordOption = None,
@@ -90,7 +91,7 @@ def audit_command(
     if nonconformance is not None or item is not None:
         write_nonconformance(Claim(nonconformance, item, shop, order, lot), record)
         return
-    asked = Inspection(lot, aql, level, severity, tuple(history or ()))
+    asked = Inspection(lot, aql, level, severity, tuple(history or ()), allow_reduced)
     asked.check()
     chosen = Chosen(tuple(runs or ()), supplier, iso_date(since))
     if out is not None:

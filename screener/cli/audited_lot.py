@@ -31,6 +31,7 @@ class Inspection:
     level_word: str
     severity_word: str | None
     history: tuple[str, ...] = ()
+    reduced_allowed: bool = False
 
     @property
     def level(self) -> Level:
@@ -105,7 +106,7 @@ def plan_of(asked: Inspection, units: Sequence[Unit], record: Record) -> LotPlan
     words = words_of(asked.history)
     if asked.severity is None and not words:
         words = earlier_lots(record, units[0].supplier, asked.aql, asked.level, except_runs=_runs(units))
-    steps = walk(read_history(words, asked.lot), asked.aql, asked.level)
+    steps = walk(read_history(words, asked.lot), asked.aql, asked.level, reduced_allowed=asked.reduced_allowed)
     if steps:
         severity = steps[-1].after.severity
         count = f"{len(steps)} earlier lot{'' if len(steps) == 1 else 's'}"

@@ -47,7 +47,9 @@ Supplier = Annotated[
     str | None,
     typer.Option("--supplier", metavar="NAME", help="Without --history: its lots kept in the record (audit --keep)."),
 ]
-Steady = Annotated[bool, typer.Option("--allow-reduced", help="Deliveries are steady and reduced may be used.")]
+Steady = Annotated[
+    bool, typer.Option("--allow-reduced", help="Deliveries are steady: from a switching score of 30 on, reduced.")
+]
 Kind = Annotated[str, typer.Option("--kind", metavar="bearing|seal", help="What to do on each unit.")]
 OcModel = Annotated[
     str | None,

@@ -31,8 +31,8 @@ class KeptLot:
 
     @property
     def word(self) -> str:
-        """As a typed history has it: ``800:2`` for a lot of 800 with two found."""
-        return f"{self.lot_units}:{self.found}"
+        """As a typed history has it: ``800:2/normal`` for a lot of 800 with two found on normal inspection."""
+        return f"{self.lot_units}:{self.found}/{self.severity}"
 
 
 def keep_lot(record: Record, lot: KeptLot, *, who: str) -> int:

@@ -11,6 +11,7 @@ from reports.making import screened
 from typer.testing import CliRunner
 
 from screener.cli.main import app
+from screener.records.kept_lots import KeptLot, keep_lot
 from screener.records.model import ItemRecord, PhotoRef
 from screener.records.record import Record
 from screener.records.result_json import item_as_json
@@ -81,6 +82,35 @@ def test_five_not_accepted_on_tightened_stop(tmp_path: Path) -> None:
     judged = audit(place, receive(place, "Lund", 0))
     assert judged["word"] == "hold"
     assert judged["reasons"][0]["code"] == "stopped"
+
+
+def test_reduced_is_allowed_once_and_lasts_until_somebody_goes_back(tmp_path: Path) -> None:
+    """ISO 2859-1:1999, 9.3.3.1 to 9.3.3.3 (from memory): 30 points, steady deliveries, and allowed by a person.
+
+    Lot of 100, AQL 4.0, normal: Ac 2, one step tighter (2.5) Ac 1: three points a lot on which none is found.
+    """
+    place = tmp_path / "record.sqlite"
+    asked = ("plan", "--lot", 100, "--aql", "4", "--supplier", "Lund", "--record", place, "--json")
+
+    def kept(severity: str) -> None:
+        with Record.open(place) as record:
+            run_id = record.start_run("receive").id
+            keep_lot(record, KeptLot("Lund", (run_id,), 100, 0, True, "4.0", "II", severity), who="B. Buyer")
+
+    def next_one(*more: object) -> str:
+        return str(json.loads(run(*asked, *more).stdout)["severity"])
+
+    for _ in range(9):
+        kept("normal")
+    assert next_one("--allow-reduced") == "normal", "27 points"
+    kept("normal")
+    assert (next_one(), next_one("--allow-reduced")) == ("normal", "reduced")
+    last = receive(place, "Lund", 0)
+    assert audit(place, last, "--allow-reduced")["plan"]["sample"] == 8, "MIL-STD-105E, table II-C, letter F"
+    kept("reduced")
+    assert next_one() == "reduced", "allowed before"
+    kept("normal")
+    assert next_one("--allow-reduced") == "normal", "the score begins again"
 
 
 def test_only_a_decided_lot_of_one_supplier_by_a_named_person_is_kept(tmp_path: Path) -> None:

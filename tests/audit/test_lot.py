@@ -54,6 +54,16 @@ def test_the_count_decides_at_the_plans_numbers() -> None:
     assert (two.word, codes(two), two.nonconforming) == ("reject", ["reject_number"], (48, 49))
 
 
+def test_between_the_numbers_of_a_reduced_plan_the_lot_is_accepted_and_reduced_ends() -> None:
+    """MIL-STD-105E, 4.7.4 b: lot of 1200, AQL 1.0, reduced (table II-C): 32 units, Ac 1, Re 3."""
+    plan = LotPlan.of(single_plan(1200, "1.0", severity="reduced"))
+    between = lot((accepted, 30), (rejected, 2), plan=plan)
+    assert (between.word, codes(between)) == ("accept", ["accept_number"])
+    assert "reduced inspection ends" in between.says
+    assert "ends" not in lot((accepted, 31), (rejected, 1), plan=plan).says
+    assert lot((accepted, 29), (rejected, 3), plan=plan).word == "reject"
+
+
 def test_enough_found_in_part_of_the_sample_decides_already() -> None:
     assert lot((accepted, 5), (rejected, 2)).word == "reject"
     short = lot((accepted, 30))

@@ -4,18 +4,21 @@ Rules: MIL-STD-105E, 4.7.1 to 4.8 (the same in ISO 2859-1, 9.3 and 9.4): from no
 consecutive lots were not accepted; back after 5 accepted in a row; stop when 5 lots were not accepted on tightened;
 from reduced to normal on a lot not accepted, or on a count between Ac and Re. From normal to reduced by the switching
 score of ISO 2859-1:1999, 9.3.3.2 (from memory): 30 points, and a person who allows it because deliveries are steady.
-Lots presented again after sorting do not count.
+That permission lasts: a lot that was inspected reduced had it, and one that was inspected normal after it ends it
+(9.3.3.3). The limit numbers of MIL-STD-105E, table VIII, which the score has replaced, are not used. Lots presented
+again after sorting do not count.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
+from itertools import zip_longest
+from typing import Literal, cast
 
 from screener.audit.plans.single import SinglePlan, one_step_tighter, single_plan
 from screener.errors import WrongUsage
-from screener.specs.sampling import Level, Severity
+from screener.specs.sampling import SEVERITIES, Level, Severity
 
 Stage = Literal["normal", "tightened", "reduced", "stopped"]
 ENOUGH_SCORE = 30
@@ -66,6 +69,8 @@ class PastLot:
     lot_units: int
     found: int | None = None
     accepted: bool | None = None
+    severity: Severity | None = None
+    """How it was inspected, where that is known; it tells whether reduced inspection had been allowed."""
     resumes: bool = False
     """Not a lot: the supplier has corrected, inspection begins again (tightened)."""
 
@@ -121,6 +126,8 @@ def walk(
 ) -> tuple[Step, ...]:
     """Return what each lot of a history did, oldest first; the last step's ``after`` is for the next lot.
 
+    ``reduced_allowed`` is said now, for the next lot, and for lots of which it is not known how they were inspected.
+
     Raises
     ------
     WrongUsage
@@ -128,11 +135,19 @@ def walk(
     """
     steps: list[Step] = []
     state = START
-    for number, lot in enumerate(history, 1):
-        step = _one(number, state, lot, aql, level, reduced_allowed)
+    lots = tuple(history)
+    for number, (lot, following) in enumerate(zip_longest(lots, lots[1:]), 1):
+        known = following is not None and following.severity is not None
+        allowed = following.severity == "reduced" if known else reduced_allowed
+        step = _one(number, _as_inspected(state, lot), lot, aql, level, allowed)
         steps.append(step)
         state = step.after
     return tuple(steps)
+
+
+def _as_inspected(state: State, lot: PastLot) -> State:
+    """Reduced inspection ends where somebody went back to normal without being made to."""
+    return START if state.stage == "reduced" and lot.severity == "normal" else state
 
 
 def _one(number: int, state: State, lot: PastLot, aql: str | float, level: Level, reduced_allowed: bool) -> Step:
@@ -182,6 +197,8 @@ def _says(lot: PastLot, plan: SinglePlan, outcome: Outcome, before: State, after
 def read_history(texts: Sequence[str], lot_units: int) -> tuple[PastLot, ...]:
     """Return past lots from words: ``0`` or ``800:2`` (lot size: number found), ``a``, ``r``, ``resume``.
 
+    ``/reduced`` (or another severity) behind a lot says how it was inspected.
+
     Parameters
     ----------
     texts
@@ -198,16 +215,20 @@ def read_history(texts: Sequence[str], lot_units: int) -> tuple[PastLot, ...]:
 
 
 def _past_lot(word: str, lot_units: int) -> PastLot:
-    size, _, rest = word.rpartition(":")
+    told, slash, severity = word.partition("/")
+    if slash and severity not in SEVERITIES:
+        raise _no_word(word)
+    inspected = cast("Severity", severity) if slash else None
+    size, _, rest = told.rpartition(":")
     if size and not size.isdecimal():
         raise _no_word(word)
     units = int(size) if size else lot_units
     if rest.isdecimal():
-        return PastLot(units, found=int(rest))
+        return PastLot(units, found=int(rest), severity=inspected)
     if rest == "resume":
         return PastLot(units, resumes=True)
     if rest in {"a", "accepted", "r", "rejected"}:
-        return PastLot(units, accepted=rest.startswith("a"))
+        return PastLot(units, accepted=rest.startswith("a"), severity=inspected)
     raise _no_word(word)
 
 
@@ -215,5 +236,6 @@ def _no_word(word: str) -> WrongUsage:
     return WrongUsage(
         f"“{word}” is no lot.",
         where="--history",
-        next_step="Write how many were found in each lot, oldest first: 0,1,800:2 (lot of 800), or a, r, resume.",
+        next_step="Write how many were found in each lot, oldest first: 0,1,800:2 (lot of 800), 0/reduced, or a, r, "
+        "resume.",
     )

@@ -89,7 +89,7 @@ def test_lots_of_other_sizes_have_their_own_plan() -> None:
     assert (step.plan.sample_units, step.plan.accept) == (125, 3)
 
 
-@pytest.mark.parametrize("word", ["x", "1:2:3", "-1", "a:1", "1.5", "800:"])
+@pytest.mark.parametrize("word", ["x", "1:2:3", "-1", "a:1", "1.5", "800:", "0/rapid", "a/"])
 def test_words_that_are_no_lot(word) -> None:
     with pytest.raises(WrongUsage, match="history"):
         read_history([word], 100)
