@@ -12,6 +12,7 @@ from vision.ring_scenes import BEARING_6205, Disc, PinholeBench, draw, ellipse_e
 
 from screener.vision.rings import find_parts
 from screener.vision.rings.edges import noise_of
+from screener.vision.rings.nest import _strongest_radius
 
 PHOTOS = Path(__file__).resolve().parents[3] / "shared" / "photos"
 
@@ -108,3 +109,8 @@ def test_labelled_photos() -> None:
             errors = [_label_error(p.outer.ellipse, c) for p in parts for c in circles]
             hits.append(min(errors, default=9.0) < 0.03)
     assert np.mean(hits) >= 0.85
+
+
+def test_a_ring_of_a_few_pixels_stops_nothing() -> None:
+    """All points lie at one radius, smaller than the smoothing is long: it is that radius, and no error."""
+    assert _strongest_radius(np.full(60, 7.75), []) == pytest.approx(7.75, abs=0.5)

@@ -159,7 +159,8 @@ def _strongest_radius(radius: Floats, tried: list[float]) -> float | None:
     if len(radius) < 12:
         return None
     step = 0.5
-    count = np.bincount((radius / step).astype(int), minlength=8).astype(np.float64)
+    # As many bins as the kernel at least: numpy.convolve gives "same" the length of the longer of the two.
+    count = np.bincount((radius / step).astype(int), minlength=17).astype(np.float64)
     at = (np.arange(len(count)) + 0.5) * step
     kernel = np.exp(-0.5 * (np.arange(-8, 9) * step / 1.2) ** 2)
     cover = np.convolve(count, kernel, "same") / (2 * np.pi * at)
