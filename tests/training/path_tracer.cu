@@ -317,12 +317,14 @@ HD V path(const Scene &s, const float *coarse, const float *fine, V o, V d, Dice
     return most > 8.0f ? light * (8.0f / most) : light;
 }
 
-HD void pixel(const Scene &s, const float *coarse, const float *fine, int samples, uint32_t seed, int x, int y, float *out) {
+HD void pixel(const Scene &s, const float *coarse, const float *fine, int samples, const uint8_t *counts, uint32_t seed,
+              int x, int y, float *out) {
     V sum = v(0, 0, 0);
     Dice dice = {mixed(seed ^ mixed((uint32_t)(y * 65536 + x)))};
     float away_x = x - s.cx, away_y = y - s.cy;
     bool near = away_x * away_x + away_y * away_y < s.reach_px * s.reach_px;
-    int count = near ? samples : (samples + 3) / 4;
+    int count = counts ? *counts : near ? samples : (samples + 3) / 4;
+    if (!count) { out[0] = out[1] = out[2] = 0; return; }
     for (int i = 0; i < count; ++i) {
         float u = (away_x + dice.next() - 0.5f) / s.focal_px, w = (away_y + dice.next() - 0.5f) / s.focal_px;
         V d = s.right * u + s.down * w + s.forward, o = s.eye;
@@ -338,40 +340,47 @@ HD void pixel(const Scene &s, const float *coarse, const float *fine, int sample
 }
 
 #ifdef __CUDACC__
-__global__ void kernel(const Scene *scenes, const float *coarse, const float *fine, int side, int samples, uint32_t seed, float *out) {
+__global__ void kernel(const Scene *scenes, const float *coarse, const float *fine, int side, int samples,
+                       const uint8_t *counts, uint32_t seed, float *out) {
     int x = blockIdx.x * blockDim.x + threadIdx.x, y = blockIdx.y * blockDim.y + threadIdx.y, k = blockIdx.z;
+    size_t at = ((size_t)k * side + y) * side + x;
     if (x < side && y < side)
-        pixel(scenes[k], coarse, fine, samples, seed + k * 7919U, x, y, out + ((size_t)(k * side + y) * side + x) * 3);
+        pixel(scenes[k], coarse, fine, samples, counts ? counts + at : nullptr, seed + k * 7919U, x, y, out + at * 3);
 }
 template <class T> static T *kept(const T *from, size_t n, T *&at, size_t &room) {
     if (room < n) { cudaFree(at); cudaMalloc(&at, n * sizeof(T)); room = n; }
-    if (from) cudaMemcpy(at, from, n * sizeof(T), cudaMemcpyHostToDevice);
+    if (from) cudaMemcpy(at, from, n * sizeof(T), cudaMemcpyDefault);
     return at;
 }
 #endif
 
-// scenes (n), coarse (benches, TILE, TILE, 3), fine (benches, TILE, TILE), out (n, side, side, 3); the benches are
-// copied to the GPU on the first call only.
+// scenes (n), coarse (benches, TILE, TILE, 3), fine (benches, TILE, TILE), counts (n, side, side) paths a pixel or null
+// (then `samples` near the part, a quarter elsewhere), out (n, side, side, 3); the benches are copied to the GPU on the
+// first call only; counts and out may lie there already.
 extern "C" int render(const float *scenes, int n, const float *coarse, const float *fine, int benches, int side, int samples,
-                      uint32_t seed, float *out) {
+                      const uint8_t *counts, uint32_t seed, float *out) {
 #ifdef __CUDACC__
     static Scene *at = nullptr; static float *c = nullptr, *f = nullptr, *o = nullptr;
-    static size_t at_room = 0, c_room = 0, f_room = 0, o_room = 0;
+    static uint8_t *m = nullptr;
+    static size_t at_room = 0, c_room = 0, f_room = 0, o_room = 0, m_room = 0;
     size_t tiles = (size_t)benches * TILE * TILE;
     if (!c_room) { kept(coarse, tiles * 3, c, c_room); kept(fine, tiles, f, f_room); }
     kept((const Scene *)scenes, (size_t)n, at, at_room);
     kept((const float *)nullptr, (size_t)n * side * side * 3, o, o_room);
+    if (counts) kept(counts, (size_t)n * side * side, m, m_room);
     dim3 block(16, 8), grid((side + 15) / 16, (side + 7) / 8, n);
-    kernel<<<grid, block>>>(at, c, f, side, samples, seed, o);
-    cudaError_t fault = cudaMemcpy(out, o, (size_t)n * side * side * 3 * sizeof(float), cudaMemcpyDeviceToHost);
+    kernel<<<grid, block>>>(at, c, f, side, samples, counts ? m : nullptr, seed, o);
+    cudaError_t fault = cudaMemcpy(out, o, (size_t)n * side * side * 3 * sizeof(float), cudaMemcpyDefault);
     return fault == cudaSuccess ? 0 : (int)fault;
 #else
     for (int k = 0; k < n; ++k) {
 #pragma omp parallel for schedule(dynamic, 4)
         for (int y = 0; y < side; ++y)
-            for (int x = 0; x < side; ++x)
-                pixel(((const Scene *)scenes)[k], coarse, fine, samples, seed + k * 7919U, x, y,
-                      out + ((size_t)(k * side + y) * side + x) * 3);
+            for (int x = 0; x < side; ++x) {
+                size_t at = ((size_t)k * side + y) * side + x;
+                pixel(((const Scene *)scenes)[k], coarse, fine, samples, counts ? counts + at : nullptr, seed + k * 7919U,
+                      x, y, out + at * 3);
+            }
     }
     return 0;
 #endif

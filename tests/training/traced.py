@@ -29,6 +29,7 @@ import tempfile
 import time
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 import cv2
 import numpy as np
@@ -75,6 +76,17 @@ LAMPS = {  # half-sides (mm), distances (mm), height angles (deg)
     "strip": ((200, 12), (250, 500), (25, 75)),
     "flash": ((5, 5), (0, 0), (80, 90)),
 }
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """Side of the square picture and range of the outer radius in it, pixels."""
+
+    side_px: int
+    radii_px: tuple[float, float]
+
+
+CLOSE_UP = Frame(SIDE_PX, (42, 218))
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,8 +138,9 @@ class TracedBearing:
     def pieces(self) -> list[Piece]:
         """The half section."""
         s, top, edge = self.shape, self.shape.width_mm, 0.02 * self.shape.section
-        ring = Profile((s.outer, 0.0), "od_wall")
-        ring.to(s.outer, top - self.outer.axial)
+        ring = Profile((s.outer - self.outer.radial, 0.0), "chamfer" if self.polished else "ring")
+        _chamfer(ring, s.outer, self.outer.axial, self.outer.bevel, rising_first=False, steps=2)
+        ring.to(s.outer, top - self.outer.axial, material="od_wall")
         ring.material = "chamfer" if self.polished else "ring"
         _chamfer(ring, s.outer - self.outer.radial, top, self.outer.bevel, rising_first=True)
         ring.material = "ring"
@@ -139,7 +152,9 @@ class TracedBearing:
         wall.to(s.inner + self.inner.radial, top)
         wall.material = "chamfer" if self.polished else wall.material
         _chamfer(wall, s.inner, top - self.inner.axial, self.inner.bevel, rising_first=False)
-        wall.to(s.inner, 0.0, material="bore_wall")
+        wall.to(s.inner, self.inner.axial, material="bore_wall")
+        wall.material = "chamfer" if self.polished else "inner_ring"
+        _chamfer(wall, s.inner + self.inner.radial, 0.0, self.inner.bevel, rising_first=True, steps=2)
         return ring.pieces + self._between() + wall.pieces
 
     def _between(self) -> list[Piece]:
@@ -180,7 +195,7 @@ def made_up_bearing(rng: np.random.Generator, *, polished: bool = False) -> Trac
         longer = float(rng.uniform(1.0, 1.8)) if rng.random() < 0.35 and not polished else 1.0
         return Legs(radial, min(radial * longer, 0.35 * width), bevel)
 
-    other = leg * float(np.exp(rng.normal(0, 0.25))) if rng.random() < 0.4 else leg
+    other = leg * float(np.exp(rng.normal(0, 0.25))) if rng.random() < (0.2 if polished else 0.4) else leg
     shape = profiles.BearingShape(bore, outside, width, leg)
     closure = str(rng.choice(["open", "shield", "rubber_seal"]))
     return TracedBearing(
@@ -300,17 +315,17 @@ def _bench(scene: np.ndarray, outside: float, rng: np.random.Generator, *, polis
         scene["card_turn"] = rng.uniform(0, 2 * np.pi)
 
 
-def _camera(outside: float, height: float, rng: np.random.Generator) -> tuple[Camera, float, float]:
-    radius_px = float(np.exp(rng.uniform(math.log(42), math.log(218))))
+def _camera(outside: float, height: float, frame: Frame, rng: np.random.Generator) -> tuple[Camera, float, float]:
+    radius_px = float(np.exp(rng.uniform(*np.log(frame.radii_px))))
     distance = outside * float(np.exp(rng.uniform(math.log(1.2), math.log(8.0))))
     focal_px = radius_px * distance / (outside / 2)
-    spare = max(SIDE_PX / 2 - radius_px * 1.06, 0.0) / radius_px * outside / 2
+    spare = max(frame.side_px / 2 - radius_px * 1.06, 0.0) / radius_px * outside / 2
     tilt = float(rng.uniform(0, 14) if rng.random() < 0.5 else rng.uniform(5, 45))
     aim = np.array([*(rng.uniform(-0.7, 0.7, 2) * spare), height])
     turns = rng.uniform(0, 360, 2)
     camera = look_at(
-        width_px=SIDE_PX, height_px=SIDE_PX, focal_px=focal_px, target_mm=aim, distance_mm=distance, tilt_deg=tilt,
-        azimuth_deg=float(turns[0]), roll_deg=float(turns[1]),
+        width_px=frame.side_px, height_px=frame.side_px, focal_px=focal_px, target_mm=aim, distance_mm=distance,
+        tilt_deg=tilt, azimuth_deg=float(turns[0]), roll_deg=float(turns[1]),
     )  # fmt: skip
     return camera, distance, 1.5 * radius_px + 0.7 * spare * radius_px / (outside / 2)
 
@@ -334,7 +349,9 @@ def _clutter(scene: np.ndarray, outside: float, rng: np.random.Generator) -> Non
         _put(scene, thing.pieces, far * np.cos(way), far * np.sin(way))
 
 
-def made_up_scene(rng: np.random.Generator, *, polished: bool = False) -> tuple[np.ndarray, np.ndarray]:
+def made_up_scene(
+    rng: np.random.Generator, *, polished: bool = False, frame: Frame = CLOSE_UP
+) -> tuple[np.ndarray, np.ndarray]:
     """One scene () of `SCENE` and its circles (4, 5) in pixels."""
     scene = np.zeros((), SCENE)
     rubber = RUBBERS[rng.integers(len(RUBBERS))]
@@ -347,7 +364,7 @@ def made_up_scene(rng: np.random.Generator, *, polished: bool = False) -> tuple[
         pieces, circles, closure = part.pieces(), part.circles(), part.closure
         outside, height = part.shape.od_mm, part.shape.width_mm
         _mark_and_fill(scene, part, rng)
-    camera, distance, reach = _camera(outside, height, rng)
+    camera, distance, reach = _camera(outside, height, frame, rng)
     scene["eye"], (scene["right"], scene["down"], scene["forward"]) = camera.position_mm, camera.rotation
     scene["focal_px"], (scene["cx"], scene["cy"]) = camera.focal_px, camera.centre_px
     scene["reach_px"], scene["focus_mm"] = reach, distance * rng.uniform(0.9, 1.12)
@@ -406,6 +423,12 @@ def developed(light: np.ndarray, rng: np.random.Generator) -> np.ndarray:
 _NEIGHBOURS = np.array([[1, 1, 1], [1, 0, 1], [1, 1, 1]], np.uint8)
 
 
+def _address(array: Any) -> ctypes.c_void_p:
+    if array is None or isinstance(array, np.ndarray):
+        return ctypes.c_void_p(None if array is None else array.ctypes.data)
+    return ctypes.c_void_p(array.data_ptr())
+
+
 class Tracer:
     """path_tracer.cu, built and loaded."""
 
@@ -424,11 +447,15 @@ class Tracer:
         self._coarse = np.ascontiguousarray([t[0] for t in tiles], np.float32)
         self._fine = np.ascontiguousarray([t[1] for t in tiles], np.float32)
 
-    def render(self, scenes: np.ndarray, out: np.ndarray, samples: int, seed: int) -> None:
-        """Fill ``out`` (n, SIDE_PX, SIDE_PX, 3) float32 with linear light."""
-        at = [a.ctypes.data_as(ctypes.c_void_p) for a in (scenes, self._coarse, self._fine, out)]
+    def render(self, scenes: np.ndarray, out: Any, samples: int, seed: int, counts: Any = None) -> None:
+        """Fill ``out`` (n, side, side, 3) float32 with linear light.
+
+        ``counts`` (n, side, side) uint8: paths for each pixel, 0 leaves it black. Both may be numpy arrays or tensors,
+        on the GPU as well.
+        """
+        at = [_address(a) for a in (scenes, self._coarse, self._fine, counts, out)]
         fault = self._library.render(
-            at[0], len(scenes), at[1], at[2], BENCH_COUNT, SIDE_PX, samples, ctypes.c_uint32(seed), at[3]
+            at[0], len(scenes), at[1], at[2], BENCH_COUNT, out.shape[1], samples, at[3], ctypes.c_uint32(seed), at[4]
         )
         if fault:
             raise RuntimeError(f"CUDA error {fault}")

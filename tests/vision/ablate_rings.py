@@ -17,6 +17,7 @@ import sys
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
+from unittest import mock
 
 import cv2
 import numpy as np
@@ -28,13 +29,12 @@ from screener.vision.card import find_card
 from screener.vision.measure import Measures, measure
 from screener.vision.model import Ellipse
 from screener.vision.photo import Photo, open_photo
-from screener.vision.rings import learned
+from screener.vision.rings import close_up
 from screener.vision.rings.find import RingPair, find_parts
-from screener.vision.rings.learned import learned_rings
 from screener.vision.rings.sharpen import sharpened
 
 Pixels = NDArray[np.uint8]
-STAGES = ("seen edges", "+ chamfer", "+ network", "network alone")
+STAGES = ("seen edges", "+ chamfer", "+ first network", "+ close up")
 TURN_DEG = 37.0
 
 
@@ -79,16 +79,10 @@ def staged(image: Pixels, pair: RingPair, stage: str) -> RingPair:
     """The pair as it is after a stage."""
     if stage == "seen edges" and pair.bore_edge is not None:
         return replace(pair, outer=pair.outer_edge, bore=pair.bore_edge)
-    if stage == "+ network":
-        return sharpened(image, pair)
-    found = learned_rings(image, pair.outer.ellipse) if stage == "network alone" else None
-    if found is None or pair.bore is None:
-        return pair
-    return replace(
-        pair,
-        outer=replace(pair.outer, ellipse=found.od_full.ellipse),
-        bore=replace(pair.bore, ellipse=found.bore_full.ellipse),
-    )
+    if stage == "+ first network":
+        with mock.patch.object(close_up, "close_up", return_value=None):
+            return sharpened(image, pair)
+    return sharpened(image, pair) if stage == "+ close up" else pair
 
 
 def add(score: Score, label: dict[str, Any], true: Ellipse, pair: RingPair | None, measured: Measures | None) -> None:
@@ -166,7 +160,7 @@ def main() -> None:
     ask.add_argument("--harm", action="store_true")
     given = ask.parse_args()
     if given.model is not None:
-        learned.MODEL = given.model
+        close_up.MODEL = given.model
     table: dict[str, Score] = {}
     for path in sorted(given.folder.glob("*.json")):
         label = json.loads(path.read_text(encoding="utf-8"))

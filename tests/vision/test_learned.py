@@ -16,8 +16,10 @@ from drawing.scene import draw_scene
 
 from screener.vision.model import Ellipse
 from screener.vision.rings import learned, sharpen
+from screener.vision.rings.close_up import close_up
 from screener.vision.rings.find import find_parts
 from screener.vision.rings.learned import learned_rings
+from screener.vision.rings.learned_fit import mirrored
 from screener.vision.rings.sharpen import sharpened
 
 SEEDS = (90, 91, 93, 94)
@@ -86,20 +88,47 @@ def test_an_answer_that_has_not_settled_is_not_taken(scenes, monkeypatch):
     picture, _ = scenes[0]
     pair = find_parts(picture)[0]
     answer = learned_rings(picture, pair.outer.ellipse)
-    monkeypatch.setattr(sharpen, "learned_rings", lambda *_: dataclasses.replace(answer, moved_rel=0.5))
+    monkeypatch.setattr(learned, "learned_rings", lambda *_: dataclasses.replace(answer, moved_rel=0.5))
     assert sharpened(picture, pair) is pair
 
 
-def test_the_network_is_small():
-    assert learned.MODEL.stat().st_size < 3_000_000
+def test_a_close_look_that_has_not_settled_leaves_the_first(scenes, monkeypatch):
+    picture, _ = scenes[0]
+    pair = find_parts(picture)[0]
+    usual = sharpened(picture, pair)
+    first = learned_rings(picture, pair.outer.ellipse)
+    answer = close_up(picture, first.od_full.ellipse, first.bore_full.ellipse)
+    monkeypatch.setattr(sharpen.close_up, "close_up", lambda *_: dataclasses.replace(answer, moved_rel=0.5))
+    left = sharpened(picture, pair)
+    monkeypatch.setattr(sharpen.close_up, "close_up", lambda *_: None)
+    assert left == sharpened(picture, pair)
+    assert left != usual
+
+
+@pytest.mark.parametrize("share", [-0.015, 0.015])
+def test_a_close_look_sets_right_what_the_first_left(scenes, share):
+    """Circles 1.5 % too small or too large: the label's, exact by projection, are found again."""
+    off = []
+    for picture, label in scenes[:3]:
+        outer, bore = truth(label, "od_full"), truth(label, "bore_full")
+        found = close_up(picture, moved(outer, share), moved(bore, share))
+        assert found is not None
+        off.append(error(found.od_full.ellipse, outer))
+        off.append(error(found.bore_full.ellipse, bore))
+    assert np.median(off) < 0.006
+    assert max(off) < 0.02
+
+
+def test_the_networks_are_small():
+    assert learned.MODEL.stat().st_size + sharpen.close_up.MODEL.stat().st_size < 6_000_000
 
 
 def test_a_strip_mirrored_twice_is_itself_and_keeps_its_first_column():
     strip = np.random.default_rng(3).normal(size=(1, 3, 5, 8)).astype(np.float32)
-    once = learned._mirrored(strip)
+    once = mirrored(strip)
     np.testing.assert_array_equal(once[..., 0], strip[..., 0])
     np.testing.assert_array_equal(once[..., 1], strip[..., -1])  # the angle t of column 1 becomes -t
-    np.testing.assert_array_equal(learned._mirrored(once), strip)
+    np.testing.assert_array_equal(mirrored(once), strip)
 
 
 def test_a_mirrored_photo_has_mirrored_rings(scenes):

@@ -8,24 +8,22 @@ drawn pictures (tests/training); where its file or onnxruntime is missing, geome
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-import cv2
 import numpy as np
 
 from screener.vision import networks
-from screener.vision.model import Ellipse
-from screener.vision.rings.conics import fit_ellipse, signed_distance
+from screener.vision.rings.learned_fit import LearnedCircle, circle_through, directions, mirrored, reduced, row_means
 from screener.vision.unwrap import stretch
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    Floats = NDArray[np.float64]
+    from screener.vision.model import Ellipse
+
     Pixels = NDArray[np.uint8]
 
 MODEL = Path(__file__).with_name("ring_edges.onnx")
@@ -39,22 +37,6 @@ STRIP_RADIUS_PX = 190.0
 """Outer radius to which a part is reduced before it is unwrapped: one row is then one pixel."""
 PASSES = 2
 """The second looks from the outer circle of the first, at the strip and at its mirror image."""
-PEAK_ROWS = 6
-"""Half of the window about the highest row over which the mean is taken."""
-FIT_ROUNDS = 3
-
-
-@dataclass(frozen=True, slots=True)
-class LearnedCircle:
-    """One circle in photo pixels."""
-
-    ellipse: Ellipse
-    spread_rel: float
-    """How far the network's distributions spread, median over the angles, over the outer radius."""
-    scatter_rel: float
-    """How far the angles scatter about the ellipse, over the outer radius."""
-    held: float
-    """Share of the angles that agree with the ellipse."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,39 +99,17 @@ def _one_way(session: Any, strips: NDArray[np.float32]) -> NDArray[np.float32]:
 
 def _both_ways(session: Any, strips: NDArray[np.float32]) -> NDArray[np.float32]:
     """Mean of the logits of a strip and of its mirror image: what the network does not know, it says differently."""
-    mirrored = np.ascontiguousarray(_mirrored(strips))
-    return np.asarray((_one_way(session, strips) + _mirrored(_one_way(session, mirrored))) / 2, np.float32)
-
-
-def _mirrored(around: NDArray[np.float32]) -> NDArray[np.float32]:
-    """Columns in the other sense of turning, the first kept (angle t becomes -t)."""
-    return np.roll(around[..., ::-1], 1, axis=-1)
+    other = _one_way(session, np.ascontiguousarray(mirrored(strips)))
+    return np.asarray((_one_way(session, strips) + mirrored(other)) / 2, np.float32)
 
 
 def unwrapped(image: Pixels, rough: Ellipse) -> Pixels:
     """Strip (ROWS, COLUMNS, 3) of a part; outside the photo it is black."""
-    scale = min(1.0, STRIP_RADIUS_PX / rough.a)
-    height, width = image.shape[:2]
-    reach = RHO_LAST * rough.a + 4.0
-    x0, x1 = max(int(rough.cx - reach), 0), min(int(rough.cx + reach) + 2, width)
-    y0, y1 = max(int(rough.cy - reach), 0), min(int(rough.cy + reach) + 2, height)
-    cut = image[y0:y1, x0:x1]
-    if cut.size == 0:
+    part = reduced(image, rough, RHO_LAST, STRIP_RADIUS_PX)
+    if part is None:
         return np.zeros((ROWS, COLUMNS, 3), np.uint8)
-    if scale < 1.0:
-        size = (max(round((x1 - x0) * scale), 2), max(round((y1 - y0) * scale), 2))
-        cut = np.asarray(cv2.resize(cut, size, interpolation=cv2.INTER_AREA), np.uint8)
-    grow = np.array([cut.shape[1] / (x1 - x0), cut.shape[0] / (y1 - y0)])
     rho = RHO_FIRST + STEP * np.arange(ROWS)
-    at = rho[:, None, None] * _directions(COLUMNS) @ stretch(rough) + [rough.cx, rough.cy]
-    where = ((at - [x0, y0] + 0.5) * grow - 0.5).astype(np.float32)
-    strip = cv2.remap(cut, where[..., 0], where[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT)
-    return np.asarray(strip, np.uint8)
-
-
-def _directions(count: int) -> Floats:
-    angle = np.arange(count) * (2 * math.pi / count)
-    return np.stack([np.cos(angle), np.sin(angle)], axis=1)
+    return part.sampled(rho[:, None, None] * directions(COLUMNS) @ stretch(rough) + [rough.cx, rough.cy])
 
 
 def _network_input(strip: Pixels) -> NDArray[np.float32]:
@@ -159,43 +119,11 @@ def _network_input(strip: Pixels) -> NDArray[np.float32]:
 
 def _circles(logits: NDArray[np.float32], rough: Ellipse) -> list[LearnedCircle] | None:
     """Ellipse through each circle's radii; ``logits`` (4, ROWS, COLUMNS / STRIDE)."""
-    found = [_fitted(*_row_means(one), rough) for one in logits]
-    kept = [circle for circle in found if circle is not None]
-    return kept if len(kept) == len(found) else None
-
-
-def _row_means(logits: NDArray[np.float32]) -> tuple[Floats, Floats]:
-    """Mean and spread over the rows about the highest, both (columns,), in rows."""
-    p = np.exp(logits.astype(np.float64) - logits.max(axis=0))
-    p /= p.sum(axis=0)
-    rows = np.arange(len(p), dtype=np.float64)[:, None]
-    spread = np.sqrt(np.maximum((p * rows**2).sum(axis=0) - (p * rows).sum(axis=0) ** 2, 0.0))
-    near = np.abs(rows - p.argmax(axis=0)) <= PEAK_ROWS
-    p = p * near
-    return np.asarray((p * rows).sum(axis=0) / p.sum(axis=0)), np.asarray(spread)
-
-
-def _fitted(rows: Floats, spread: Floats, rough: Ellipse) -> LearnedCircle | None:
-    """Weighted least squares, weights falling with the spread and with the distance from the last ellipse."""
-    radius = RHO_FIRST + STEP * rows
-    points = radius[:, None] * _directions(len(rows)) @ stretch(rough) + [rough.cx, rough.cy]
-    row_px = STEP * rough.a
-    sure = 1.0 / (1.0 + (spread / 1.5) ** 2)
-    weights = sure
-    ellipse: Ellipse | None = None
-    off = np.zeros_like(rows)
-    for _ in range(FIT_ROUNDS):
-        ellipse = fit_ellipse(points, weights, ellipse)
-        if ellipse is None:
+    kept = []
+    for one in logits:
+        rows, spread = row_means(one)
+        circle = circle_through(RHO_FIRST + STEP * rows, spread, rough, STEP * rough.a, STEP)
+        if circle is None:
             return None
-        off = signed_distance(ellipse, points) / row_px
-        scale = max(1.4826 * float(np.median(np.abs(off))), 0.3)
-        weights = sure / (1.0 + (off / (2.5 * scale)) ** 2) ** 2
-    if ellipse is None:
-        return None
-    return LearnedCircle(
-        ellipse=ellipse,
-        spread_rel=float(np.median(spread)) * STEP,
-        scatter_rel=1.4826 * float(np.median(np.abs(off))) * STEP,
-        held=float(np.mean(np.abs(off) < 2.0)),
-    )
+        kept.append(circle)
+    return kept

@@ -1,4 +1,8 @@
-"""Geometry and the trained network brought together: two readings of the same edges, weighed by how sure each is."""
+"""Geometry and the trained networks brought together: readings of the same edges, weighed by how sure each is.
+
+The first network says which of a chamfer's edges is which; the second reads the outer circle and the bore again, close
+up. Where the second has settled it is taken alone; else the first is weighed with geometry.
+"""
 
 from __future__ import annotations
 
@@ -7,17 +11,20 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from screener.vision.model import Ellipse
-from screener.vision.rings.learned import TRAINED_SPREAD_REL, learned_rings
+from screener.vision.rings import close_up, learned
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
     from screener.vision.rings.find import RingFit, RingPair
-    from screener.vision.rings.learned import LearnedCircle
+    from screener.vision.rings.learned import LearnedRings
+    from screener.vision.rings.learned_fit import LearnedCircle
 
 LEAST_U_REL = 0.0015
-"""Of the outer radius: what the network's radii are off by even where it has no doubt."""
+"""Of the outer radius: what the first network's radii are off by even where it has no doubt."""
+LEAST_CLOSE_U_REL = 0.0006
+"""The same of the second network's."""
 ERROR_PER_DOUBT = 0.7
 """On 358 traced and drawn parts of other seeds and benches 95 % of the ratio's errors are then within 2.0 (traced,
 small) and 1.3 to 1.5 (drawn) of its uncertainties; with the whole doubt 1.5 and 1.0, wider than needed."""
@@ -25,16 +32,21 @@ GEOMETRY_ERROR = 2.0
 """Geometry's circles on the same parts are off by two to three times of what it says, most where chamfers mirror the
 bench; so much less it weighs beside the network."""
 LEAST_HELD = 0.8
-"""Share of the angles that must agree with an ellipse before the network is believed."""
+"""Share of the angles that must agree with an ellipse before a network is believed."""
 MOST_MOVED = 0.02
-"""A look that still moves the outer circle by more than this has not settled."""
+"""A first look that still moves the outer circle by more than this has not settled."""
+MOST_MOVED_CLOSE = 0.01
+"""The same of the second; it was taught to set right what is off by up to 0.025."""
+CLOSE_ERROR_PER_DOUBT = 1.0
+"""Of the second network, which is seldom in doubt: on 100 traced parts of other seeds and benches 90 % of the ratios
+then lie within 1.96 of their uncertainties, on photos as sharp as a phone's nearly all."""
 AT_ODDS = 3.0
-"""Beyond so many joint standard uncertainties the two do not read the same edge; the network, which saw the whole
-face, is then taken alone."""
+"""Beyond so many joint standard uncertainties geometry and the first network do not read the same edge; the network,
+which saw the whole face, is then taken alone."""
 
 
 def sharpened(image: NDArray[np.uint8], pair: RingPair) -> RingPair:
-    """Return the part with both its circles read a second time by the network.
+    """Return the part with both its circles read again by the networks.
 
     Parameters
     ----------
@@ -45,22 +57,48 @@ def sharpened(image: NDArray[np.uint8], pair: RingPair) -> RingPair:
     -------
     The pair as it was where there is no network, or where its answer has not settled.
     """
-    learned = learned_rings(image, pair.outer.ellipse)
-    if learned is None or pair.bore is None or learned.moved_rel > MOST_MOVED:
+    first = learned.learned_rings(image, pair.outer.ellipse)
+    if first is None or pair.bore is None or first.moved_rel > MOST_MOVED:
         return pair
-    if min(learned.od_full.held, learned.bore_full.held) < LEAST_HELD:
+    if not _hold(first.od_full, first.bore_full):
         return pair
+    second = close_up.close_up(image, first.od_full.ellipse, first.bore_full.ellipse)
+    if second is None or second.moved_rel > MOST_MOVED_CLOSE or not _hold(second.od_full, second.bore_full):
+        return _weighed(pair, pair.bore, first)
     return replace(
         pair,
-        outer=_together(pair.outer, learned.od_full, _u_rel(learned.od_full, learned.od_full)),
-        bore=_together(pair.bore, learned.bore_full, _u_rel(learned.bore_full, learned.od_full)),
+        outer=_alone(pair.outer, second.od_full, second.od_full),
+        bore=_alone(pair.bore, second.bore_full, second.od_full),
     )
 
 
-def _u_rel(circle: LearnedCircle, outer: LearnedCircle) -> float:
-    """Relative standard uncertainty of a circle's radius: what the distributions are wider than those trained for."""
-    doubt = math.sqrt(max(circle.spread_rel**2 - TRAINED_SPREAD_REL**2, 0.0))
-    return math.hypot(LEAST_U_REL, ERROR_PER_DOUBT * doubt) * outer.ellipse.a / circle.ellipse.a
+def _hold(*circles: LearnedCircle) -> bool:
+    return min(circle.held for circle in circles) >= LEAST_HELD
+
+
+def _alone(found: RingFit, circle: LearnedCircle, outer: LearnedCircle) -> RingFit:
+    doubt = CLOSE_ERROR_PER_DOUBT * _doubt(circle, close_up.TRAINED_SPREAD_REL)
+    u_rel = math.hypot(LEAST_CLOSE_U_REL, doubt) * outer.ellipse.a / circle.ellipse.a
+    return replace(found, ellipse=circle.ellipse, u_rel=u_rel)
+
+
+def _weighed(pair: RingPair, bore: RingFit, first: LearnedRings) -> RingPair:
+    """The first network's circles weighed with geometry's."""
+
+    def u_rel(circle: LearnedCircle) -> float:
+        doubt = ERROR_PER_DOUBT * _doubt(circle, learned.TRAINED_SPREAD_REL)
+        return math.hypot(LEAST_U_REL, doubt) * first.od_full.ellipse.a / circle.ellipse.a
+
+    return replace(
+        pair,
+        outer=_together(pair.outer, first.od_full, u_rel(first.od_full)),
+        bore=_together(bore, first.bore_full, u_rel(first.bore_full)),
+    )
+
+
+def _doubt(circle: LearnedCircle, trained_spread_rel: float) -> float:
+    """What the distributions are wider than those trained for, over the outer radius."""
+    return math.sqrt(max(circle.spread_rel**2 - trained_spread_rel**2, 0.0))
 
 
 def _together(found: RingFit, learned: LearnedCircle, u_rel: float) -> RingFit:
