@@ -93,7 +93,7 @@ def groups_says(measure: Measure, suppliers: Suppliers) -> list[str]:
     if len(suppliers.histories) < 2:
         return ["One supplier: nobody to compare with."]
     if len(groups) == 1:
-        return [f"{WORDS[measure].capitalize()}: the suppliers cannot be told apart; chance explains the differences."]
+        return [f"{WORDS[measure].capitalize()}: they cannot be told apart; chance alone can explain the differences."]
     says = [f"Cannot be told apart in what was {WORDS[measure]}: {', '.join(group)}." for group in groups if group[1:]]
     return [*says, *(pair_says(measure, pair) for pair in suppliers.pairs[measure] if pair.differ)]
 

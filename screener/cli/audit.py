@@ -196,6 +196,7 @@ def _print_groups(batch: BatchComparison) -> None:
 
 def _print_group(group: Group) -> None:
     from screener.audit.batch.unit import feature_says, number_says
+    from screener.reports.audit_plots import letter
 
     count = len(group.units)
     print_plain(f"{group.name}: {count} unit{'' if count == 1 else 's'}", style="bold")
@@ -208,8 +209,8 @@ def _print_group(group: Group) -> None:
             f"  stands apart: {unit.key} (record {unit.record}), {feature_says(each.feature)} "
             f"{number_says(each.feature, each.value)}, usual {number_says(each.feature, each.middle)}"
         )
-    for cluster in group.clusters:
-        print_plain(f"  group: {cluster.says}")
+    for at, cluster in enumerate(group.clusters):
+        print_plain(f"  group {letter(at)}: {cluster.says}")
     for mixed in group.mixed:
         print_plain(f"  {'differs' if mixed.kind == 'question' else 'note'}: {mixed.says}")
     for judged in group.tolerances:

@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from markupsafe import Markup
 
 from screener.reports import wording
-from screener.reports.audit_report import LISTED_HEADS, LOT_HEADS, NUMBER_HEADS, AuditReport, Plot
+from screener.reports.audit_plots import Plot
+from screener.reports.audit_report import LISTED_HEADS, LOT_HEADS, NUMBER_HEADS, AuditReport
 from screener.reports.audit_texts import LIMITS, METHODS
 from screener.reports.pages import page_templates
 from screener.reports.plot_svg import dot_plot
@@ -32,4 +33,4 @@ def audit_html(report: AuditReport) -> Iterator[str]:
 
 
 def _draw(plot: Plot) -> Markup:
-    return Markup(dot_plot(plot.words, plot.x, plot.rows, plot.marks))  # noqa: S704 - made of numbers and escaped
+    return Markup(dot_plot(plot.words, plot.x, plot.rows, plot.marks, plot.keys))  # noqa: S704 - made of numbers and escaped

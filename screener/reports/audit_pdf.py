@@ -65,7 +65,7 @@ def _group(page: PdfPages, group: GroupPage) -> None:
     for says in group.notes:
         page.text(says, points=8.5)
     for plot in group.plots:
-        page.dots(plot.words.title, plot.x, plot.rows)
+        page.dots(plot.words.title, plot.x, plot.rows, plot.keys)
         page.text(plot.words.says, points=8.5)
     if group.numbers:
         page.table(NUMBER_HEADS, group.numbers, _NUMBER_WIDTHS)

@@ -7,24 +7,20 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-
 from screener.audit.batch.compare import BatchComparison, Group
 from screener.audit.batch.outliers import Outlier
-from screener.audit.batch.robust import spread
-from screener.audit.batch.unit import Unit, feature_says, is_share, number_says, unit_of_measure
+from screener.audit.batch.unit import Unit, feature_says, number_says
 from screener.audit.lot import LotDisposition, LotReason, one_batch_says
 from screener.audit.lots import Delivery
 from screener.records.result_json import item_from_json
+from screener.reports.audit_plots import Plot, letter, plots_of
 from screener.reports.figures import Figure, figures_of
 from screener.reports.observed_rows import observed_rows
-from screener.reports.plot_svg import Axis, Dot, DotRow, Mark, Words
 from screener.screening.model import ScreenedItem
 
 MOST_EVIDENCE = 24
 """Units shown with photos; the others are listed. A page that nobody turns over to the end helps nobody."""
 MOST_PHOTOS = 3
-MOST_DOTS = 400
 MOST_PLOTTED_GROUPS = 12
 PHOTO_SIDE_PX = 640
 _MOST_ROWS = 40
@@ -55,16 +51,6 @@ class Answer:
     """What to say where there is no reason."""
     first: str = ""
     """The plain answer, where reasons do not give it."""
-
-
-@dataclass(frozen=True, slots=True)
-class Plot:
-    """A dot plot of one group: its words, axis and rows."""
-
-    words: Words
-    x: Axis
-    rows: tuple[DotRow, ...]
-    marks: tuple[Mark, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,9 +207,9 @@ def _lot_rows(delivery: Delivery) -> Iterator[tuple[str, ...]]:
 def _group_page(group: Group, *, plotted: bool) -> GroupPage:
     clustered = {place for cluster in group.clusters for place in cluster.units}
     findings = [
-        f"{cluster.says} By chance alone a split as clear comes in {cluster.p:.1%} of batches. Units: "
-        f"{_named(group, cluster.units)}."
-        for cluster in group.clusters
+        f"Group {letter(at)}: {cluster.says} By chance alone a split as clear comes in {cluster.p:.1%} of batches. "
+        f"Units: {_named(group, cluster.units)}."
+        for at, cluster in enumerate(group.clusters)
     ]
     findings += [
         f"The units as a whole differ from what was ordered in {feature_says(each.feature)}: median "
@@ -246,7 +232,7 @@ def _group_page(group: Group, *, plotted: bool) -> GroupPage:
         findings=tuple(findings),
         notes=tuple(notes),
         numbers=tuple(_number_rows(group)),
-        plots=tuple(_plots(group)) if plotted else (),
+        plots=tuple(plots_of(group)) if plotted else (),
         not_compared=group.not_compared,
     )
 
@@ -286,75 +272,6 @@ def _number_rows(group: Group) -> Iterator[tuple[str, ...]]:
         shown = (number_says(each.feature, value) for value in values)
         ordered = "" if each.ordered is None else number_says(each.feature, each.ordered)
         yield (feature_says(each.feature), str(each.count), ordered, *shown, u)
-
-
-def _plots(group: Group) -> Iterator[Plot]:
-    """Yield one plot in spreads for all numbers, and one for each number that has a tolerance, in its own unit."""
-    clustered = {place for cluster in group.clusters for place in cluster.units}
-    apart = {(each.unit, each.feature) for each in group.outliers}
-    rows = [row for each in group.numbers if (row := _spread_row(group, each.feature, clustered, apart)) is not None]
-    if rows and len(group.units) >= 8:
-        says = (
-            f"Each row is one number of the {len(group.units)} units, in robust spreads from its median. "
-            "Squares belong to a group found, crosses stand apart, the others are discs."
-        )
-        yield Plot(
-            Words(f"{group.name}: all numbers, in spreads", says),
-            Axis("robust spreads from the median", -8, 8),
-            tuple(rows),
-        )
-    for judged in group.tolerances:
-        yield _tolerance_plot(group, judged.feature, judged.lower, judged.upper, clustered, apart)
-
-
-def _shown_units(group: Group, feature: str, special: set[int]) -> list[int]:
-    """Return the places to draw: all that are special, and of the others evenly so many as a page holds."""
-    places = [place for place, unit in enumerate(group.units) if feature in unit.numbers]
-    usual = [place for place in places if place not in special]
-    step = max(1, -(-len(usual) // MOST_DOTS))
-    return sorted([*usual[::step], *(place for place in places if place in special)])
-
-
-def _dot(group: Group, place: int, feature: str, value: float, clustered: set[int], apart: set[tuple[int, str]]) -> Dot:
-    unit = group.units[place]
-    said = f"{unit.key} (record {unit.record}): {number_says(feature, unit.numbers[feature].value)}"
-    if place in clustered:
-        return Dot(value, "square", said)
-    return Dot(value, "cross" if (place, feature) in apart else "disc", said)
-
-
-def _spread_row(group: Group, feature: str, clustered: set[int], apart: set[tuple[int, str]]) -> DotRow | None:
-    values = np.array([unit.numbers[feature].value for unit in group.units if feature in unit.numbers])
-    log = values.min() > 0 and is_share(feature)
-    scale = np.log(values) if log else values
-    middle, width = float(np.median(scale)), spread(scale)
-    if width <= 0:
-        return None
-    special = clustered | {place for place, name in apart if name == feature}
-    dots = []
-    for place in _shown_units(group, feature, special):
-        value = group.units[place].numbers[feature].value
-        far = ((np.log(value) if log else value) - middle) / width
-        dots.append(_dot(group, place, feature, float(np.clip(far, -8, 8)), clustered, apart))
-    # What the number is a share of stands in the table below; beside a plot it would be cut off.
-    short = feature_says(feature).partition(" (")[0]
-    return DotRow(short, tuple(dots), band=(-3, 3), note=f"n {len(values)}")
-
-
-def _tolerance_plot(
-    group: Group, feature: str, lower: float, upper: float, clustered: set[int], apart: set[tuple[int, str]]
-) -> Plot:
-    special = clustered | {place for place, name in apart if name == feature}
-    places = _shown_units(group, feature, special)
-    dots = tuple(
-        _dot(group, place, feature, group.units[place].numbers[feature].value, clustered, apart) for place in places
-    )
-    values = [*(dot.value for dot in dots), lower, upper]
-    margin = 0.08 * (max(values) - min(values))
-    x = Axis(f"{feature_says(feature)}, {unit_of_measure(feature)}", min(values) - margin, max(values) + margin)
-    says = f"{len(dots)} units; the band is the tolerance {lower:.3f} to {upper:.3f} mm."
-    return Plot(Words(f"{group.name}: {feature_says(feature)} against its tolerance", says), x,
-                (DotRow(feature_says(feature), dots, band=(lower, upper)),))  # fmt: skip
 
 
 def _concerned(batch: BatchComparison, lot: LotDisposition) -> dict[int, list[str]]:

@@ -10,7 +10,7 @@ from typing import cast
 from fpdf import FPDF
 
 from screener.reports.figures import Figure, Line
-from screener.reports.plot_svg import Axis, DotRow, DotShape, ticks
+from screener.reports.plot_svg import Axis, DotKey, DotRow, DotShape, ticks
 
 LEFT_MM = 15.0
 MARGIN_MM = 14.0
@@ -20,6 +20,7 @@ _MM_A_POINT = 0.47
 _ROW_MM = 6.5
 _LABELS_MM = 58.0
 _DOT_MM = 0.9
+_KEY_MM = 4.0
 _GAP_MM = 5.0
 _PLAIN = str.maketrans(
     {
@@ -199,10 +200,10 @@ class PdfPages:
         self._pdf.set_xy(x, y)
         self._pdf.cell(wide, tall, plain_text(text), align="C")
 
-    def dots(self, title: str, x: Axis, rows: Sequence[DotRow]) -> None:
-        """Draw a dot plot: a row of values each, with its band behind."""
+    def dots(self, title: str, x: Axis, rows: Sequence[DotRow], keys: Sequence[DotKey] = ()) -> None:
+        """Draw a dot plot: a row of values each, with its band behind, and what its shapes stand for below."""
         tall = len(rows) * _ROW_MM
-        if self._pdf.will_page_break(tall + 18):
+        if self._pdf.will_page_break(tall + 18 + _KEY_MM * len(keys)):
             self._pdf.add_page()
         self.text(title, bold=True)
         left, wide, top = LEFT_MM + _LABELS_MM, _WIDE_MM - _LABELS_MM - 14, self._pdf.get_y() + 1
@@ -218,7 +219,11 @@ class PdfPages:
             self._pdf.line(at(value), top + tall, at(value), top + tall + 1)
             self._pdf.text(at(value) - 2, top + tall + 4, f"{value:g}")
         self._pdf.text(left, top + tall + 8, plain_text(x.label))
-        self._pdf.set_xy(LEFT_MM, top + tall + 10)
+        for number, key in enumerate(keys):
+            y = top + tall + 11 + _KEY_MM * number
+            self._dot(key.shape, left + 1.5, y)
+            self._pdf.text(left + 5, y + 1, plain_text(key.says))
+        self._pdf.set_xy(LEFT_MM, top + tall + 10 + _KEY_MM * len(keys))
 
     def _row(self, row: DotRow, at: _Place, y: float, right: float) -> None:
         if row.band is not None:
@@ -229,7 +234,8 @@ class PdfPages:
         label = row.label if len(row.label) <= 46 else f"{row.label[:43]}..."
         self._pdf.text(LEFT_MM, y + 1, plain_text(label))
         self._pdf.text(right + 1.5, y + 1, plain_text(row.note))
-        for place, dot in enumerate(row.dots):
+        # What is special lies on top.
+        for place, dot in sorted(enumerate(row.dots), key=lambda each: each[1].shape != "point"):
             self._dot(dot.shape, at(dot.value), y + (place % 3 - 1) * 0.7)
 
     def _dot(self, shape: DotShape, x: float, y: float) -> None:
@@ -237,13 +243,30 @@ class PdfPages:
         self._pdf.set_fill_color(0)
         if shape == "square":
             self._pdf.rect(x - r, y - r, 2 * r, 2 * r, style="F")
-        elif shape == "cross":
+        elif shape in {"cross", "plus"}:
+            across, along = (r, r) if shape == "cross" else (0.0, r * 1.2)
             self._pdf.set_line_width(0.5)
-            self._pdf.line(x - r, y - r, x + r, y + r)
-            self._pdf.line(x - r, y + r, x + r, y - r)
+            self._pdf.line(x - along, y - across, x + along, y + across)
+            self._pdf.line(x - across, y + along, x + across, y - along)
             self._pdf.set_line_width(0.2)
+        elif shape in {"triangle", "diamond"}:
+            wide = r * 1.3
+            foot = (
+                [(x + wide, y + r), (x - wide, y + r)]
+                if shape == "triangle"
+                else [(x + wide, y), (x, y + wide), (x - wide, y)]
+            )
+            self._pdf.set_line_width(0.4)
+            self._pdf.polygon([(x, y - wide), *foot], style="D" if shape == "triangle" else "DF")
+            self._pdf.set_line_width(0.2)
+        elif shape == "point":
+            self._pdf.set_fill_color(120)
+            self._pdf.circle(x, y, r * 0.45, style="F")
+            self._pdf.set_fill_color(0)
         else:
-            self._pdf.circle(x, y, r * 0.7, style="D")
+            self._pdf.set_line_width(0.4)
+            self._pdf.circle(x, y, r, style="D")
+            self._pdf.set_line_width(0.2)
 
     def _write(self, text: str, points: float, *, bold: bool) -> None:
         self._pdf.set_font("Helvetica", style="B" if bold else "", size=points)

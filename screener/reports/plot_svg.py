@@ -29,7 +29,7 @@ _DOT_PX = 4.5
 
 DASHES = ("", "9 5", "2 4", "12 4 2 4", "5 3", "16 6")
 """Patterns of the first, second, … curve; the first is a whole line."""
-DotShape = Literal["disc", "ring", "square", "cross", "triangle"]
+DotShape = Literal["disc", "ring", "square", "cross", "triangle", "diamond", "plus", "point"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +100,14 @@ class Dot:
 
 
 @dataclass(frozen=True, slots=True)
+class DotKey:
+    """What a shape stands for, told below a dot plot."""
+
+    shape: DotShape
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
 class DotRow:
     """A row of a dot plot, with the band (limits of a tolerance, say) drawn behind it."""
 
@@ -158,11 +166,13 @@ def interval_plot(words: Words, x: Axis, rows: Sequence[Interval], marks: Sequen
     return _rows_svg(words, frame, marks, drawn)
 
 
-def dot_plot(words: Words, x: Axis, rows: Sequence[DotRow], marks: Sequence[Mark] = ()) -> str:
-    """Return the values of each row as dots, close ones side by side, as one SVG element."""
+def dot_plot(
+    words: Words, x: Axis, rows: Sequence[DotRow], marks: Sequence[Mark] = (), keys: Sequence[DotKey] = ()
+) -> str:
+    """Return the values of each row as dots, close ones side by side, as one SVG element; below it what shapes mean."""
     frame = _rows_frame(x, [row.label for row in rows], [row.note for row in rows])
     drawn = [_dots(frame, row, _row_y(frame, number)) for number, row in enumerate(rows)]
-    return _rows_svg(words, frame, marks, drawn)
+    return _rows_svg(words, frame, marks, drawn, [_key(frame, key, number) for number, key in enumerate(keys)])
 
 
 def ticks(low: float, high: float, about: int = 6) -> tuple[float, ...]:
@@ -194,10 +204,17 @@ def _row_y(frame: _Frame, number: int) -> float:
     return frame.top + (number + 0.5) * _ROW_PX
 
 
-def _rows_svg(words: Words, frame: _Frame, marks: Sequence[Mark], drawn: Sequence[str]) -> str:
+def _rows_svg(
+    words: Words, frame: _Frame, marks: Sequence[Mark], drawn: Sequence[str], keys: Sequence[str] = ()
+) -> str:
     upright = [_mark(frame, mark) for mark in marks if not mark.across and _inside(frame, mark)]
-    body = [*_x_axis(frame), *upright, *drawn, _box(frame)]
-    return _svg(words, frame.bottom + _BELOW_PX, body, frame.width)
+    body = [*_x_axis(frame), *upright, *drawn, _box(frame), *keys]
+    return _svg(words, frame.bottom + _BELOW_PX + 20.0 * len(keys), body, frame.width)
+
+
+def _key(frame: _Frame, key: DotKey, number: int) -> str:
+    y = frame.bottom + _BELOW_PX + 20.0 * number + 4.0
+    return _shape(key.shape, frame.left + 6.0, y) + _text(frame.left + 20.0, y + 4.5, key.says)
 
 
 def _svg(words: Words, height: float, body: Iterable[str], width: float = WIDTH_PX) -> str:
@@ -309,7 +326,9 @@ def _dots(frame: _Frame, row: DotRow, y: float) -> str:
         place = f'x="{low:.1f}" y="{y - 9:.1f}" width="{high - low:.1f}" height="18"'
         parts.append(f'<rect {place} fill="currentColor" fill-opacity="0.10" stroke-opacity="0.5"/>')
     shown = sorted((each for each in row.dots if math.isfinite(each.value)), key=lambda each: each.value)
-    for dot, level in zip(shown, _levels([_held(frame, each.value) for each in shown]), strict=True):
+    placed = zip(shown, _levels([_held(frame, each.value) for each in shown]), strict=True)
+    # What is special lies on top.
+    for dot, level in sorted(placed, key=lambda each: each[0].shape != "point"):
         told = f"<title>{escape(dot.says)}</title>" if dot.says else ""
         parts.append(f"<g>{told}{_shape(dot.shape, _held(frame, dot.value), y + level * 0.75 * _DOT_PX)}</g>")
     return "".join(parts)
@@ -330,6 +349,9 @@ def _levels(places: Sequence[float]) -> list[int]:
 
 def _shape(shape: DotShape, x: float, y: float) -> str:
     r = _DOT_PX
+    if shape == "point":
+        pale = 'fill="currentColor" fill-opacity="0.5" stroke="none"'
+        return f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{0.55 * r:.1f}" {pale}/>'
     if shape in {"disc", "ring"}:
         fill = 'fill="currentColor" fill-opacity="0.75"' if shape == "disc" else 'stroke-width="1.8"'
         return f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{r:g}" {fill}/>'
@@ -338,6 +360,14 @@ def _shape(shape: DotShape, x: float, y: float) -> str:
     if shape == "triangle":
         corners = f"{x:.1f},{y - r - 1:.1f} {x - r - 1:.1f},{y + r:.1f} {x + r + 1:.1f},{y + r:.1f}"
         return f'<polygon points="{corners}" stroke-width="1.8"/>'
+    if shape == "diamond":
+        corners = (
+            f"{x:.1f},{y - r - 1.5:.1f} {x + r + 1.5:.1f},{y:.1f} {x:.1f},{y + r + 1.5:.1f} {x - r - 1.5:.1f},{y:.1f}"
+        )
+        return f'<polygon points="{corners}" fill="currentColor"/>'
+    if shape == "plus":
+        strokes = f"M{x - r - 1:.1f} {y:.1f}L{x + r + 1:.1f} {y:.1f}M{x:.1f} {y - r - 1:.1f}L{x:.1f} {y + r + 1:.1f}"
+        return f'<path d="{strokes}" stroke-width="2"/>'
     strokes = f"M{x - r:.1f} {y - r:.1f}L{x + r:.1f} {y + r:.1f}M{x - r:.1f} {y + r:.1f}L{x + r:.1f} {y - r:.1f}"
     return f'<path d="{strokes}" stroke-width="2"/>'
 

@@ -29,6 +29,7 @@ def suppliers_html(suppliers: Suppliers, page: PageFacts) -> str:
             came_says=words.came_says,
             rate_says=words.rate_says,
             shared_says=words.shared_says,
+            alike_known=words.alike_known(suppliers),
             span_says=words.span_says,
             trend_says=words.trend_says,
             outcomes_says=words.outcomes_says,

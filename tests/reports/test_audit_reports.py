@@ -19,7 +19,7 @@ from typing import Any
 import numpy as np
 import openpyxl
 import pytest
-from audit.batch.making import batch, unit
+from audit.batch.making import OTHER_PROCESS, THIRD_PROCESS, batch, mixed_batch, unit
 from audit.measure_audit import fill
 from PIL import Image
 from reports.making import photo as picture
@@ -118,6 +118,31 @@ def test_page_and_paper_say_the_same_and_accuse_nobody(written: Path) -> None:
         assert "Clearance was not checked." in text
         assert "nobody is accused" in text
         assert not re.search(r"counterfeit|genuine|\bfake\b|fraud", text, re.IGNORECASE)
+
+
+def test_groups_are_told_apart_by_shape_and_letter_not_by_shade(tmp_path: Path) -> None:
+    """WCAG 2.2, success criterion 1.4.1: colour is not the only means; the paper may come from a grey printer."""
+    units = mixed_batch(60, [(8, OTHER_PROCESS), (7, THIRD_PROCESS)], np.random.default_rng(3))
+    compared, _, report = made(units)
+    assert len(compared.groups[0].clusters) == 2, "else this shows nothing"
+    (plot, *_) = report.groups[0].plots
+    shapes = {key.says.partition(":")[0]: key.shape for key in plot.keys}
+    assert len(set(shapes.values())) == len(shapes) == 4, shapes
+    by_unit = {re.sub(r" .*", "", dot.says): dot.shape for dot in plot.rows[0].dots}
+    for letter, cluster in zip("AB", compared.groups[0].clusters, strict=True):
+        assert {by_unit[units[place].key] for place in cluster.units} == {shapes[f"group {letter}"]}
+        assert f"Group {letter}: {len(cluster.units)} of 60" in " ".join(report.groups[0].findings)
+    write_audit(tmp_path / "a.pdf", compared, report)
+    write_audit(tmp_path / "a.html", compared, report)
+    for text in (pdf_text((tmp_path / "a.pdf").read_bytes()), Page((tmp_path / "a.html").read_text()).text):
+        assert "group A: 8 of 60 units, by marks" in text
+        assert "group B: 7 of 60 units, by marks" in text
+
+
+def test_sentences_beside_the_photos_are_wrapped(written: Path) -> None:
+    """CSS Text 3, 3: white-space nowrap lets a line run off the paper; only a unit's number in a plan has it."""
+    rules = re.findall(r"([^{}]+)\{([^{}]*nowrap[^{}]*)\}", (written / "audit.html").read_text())
+    assert not [selector for selector, _ in rules if re.search(r"(^|,)\s*(article)?\.unit\s*$", selector.strip())]
 
 
 def test_the_summary_comes_first(written: Path) -> None:

@@ -34,6 +34,15 @@ _NAMES = {
 }
 
 
+_STAR = {"green_red": "a*", "blue_yellow": "b*", "lightness": "L*"}
+_SHORT = {
+    "photo.bore_to_od": "bore to outside, photo",
+    "photo.od_mm": "outside diameter, photo",
+    "photo.bore_mm": "bore, photo",
+    "mark.pitch": "room for each letter",
+}
+
+
 @dataclass(frozen=True, slots=True)
 class Number:
     """A number with its standard uncertainty (k = 1) in the same unit; ``u`` is None where nobody gave one."""
@@ -115,6 +124,15 @@ def feature_says(feature: str) -> str:
         return f"{COLOURED[coloured]}, {AXES[axis]}"
     where, _, what = feature.partition(".")
     return f"{where}: {what.replace('_', ' ')}" if what else feature.replace("_", " ")
+
+
+def feature_short(feature: str) -> str:
+    """Return a number's name where room is short, beside a plot; the whole one stands in the table of numbers."""
+    if feature.startswith("colour."):
+        _, coloured, axis = feature.split(".")
+        what = coloured.replace("_", " ").replace("print", "label print" if "card" not in coloured else "print")
+        return f"{what if 'print' in what else f'label {what}'}, {_STAR[axis]}"
+    return _SHORT.get(feature) or feature_says(feature).partition(" (")[0]
 
 
 def unit_of_measure(feature: str) -> str:
