@@ -40,6 +40,8 @@ _LEAST_LIT = 0.04
 _EXPONENTS = (0.93, 0.965, 1.0, 1.035, 1.07)
 _ONE_COLOUR = 4.0
 _UNEVEN_STRAY = 0.01
+_BLACK, _ON_BLACK = 0.04, 0.022
+_STEPS = (0.0, -0.25, 0.25, -0.5, 0.5, -0.75, 0.75, -1.0, 1.0)
 """Stray light is not the same all over a picture (judgement): it decides how dark dark ink looks, and little else."""
 _STRAY = (0.0, 0.008, 0.016, 0.024, 0.034, 0.046)
 
@@ -266,8 +268,16 @@ def _weights(samples: list[_Sample]) -> list[float]:
 
 def _verdict(sample: _Sample, curve: tuple[float, float]) -> ColourVerdict:
     exponent, stray = curve
-    tried = [_apart(sample, exponent, max(0.0, stray + off)) for off in (0.0, -_UNEVEN_STRAY, _UNEVEN_STRAY)]
+    if float(sample.was.max()) < _BLACK:
+        sample = _black_allowed(sample, exponent, stray)
+    tried = [_apart(sample, exponent, max(0.0, stray + share * _UNEVEN_STRAY)) for share in _STEPS]
     return ColourVerdict(sample.place, *min(tried, key=lambda t: t[0]))
+
+
+def _black_allowed(sample: _Sample, exponent: float, stray: float) -> _Sample:
+    """Black ink as far from the reference's as coloured stray light cannot explain, channel by channel."""
+    meant = sample.was ** (1 / exponent) * (1 - stray) + stray
+    return _Sample(sample.place, sample.was, np.clip(meant, sample.seen - _ON_BLACK, sample.seen + _ON_BLACK))
 
 
 def _apart(

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import cv2
 import numpy as np
 
-from screener.vision.reference.colour import LEAST_DELTA_E, Colours, compare_colours
+from screener.vision.reference.colour import LEAST_DELTA_E, Colours, ColourVerdict, compare_colours
 from screener.vision.reference.elements import Element, Rect, find_elements
 from screener.vision.reference.layout import Leftover, Standing, leftovers, standings
 from screener.vision.reference.light import Matched, match_light
@@ -184,7 +184,8 @@ class _Bench:
             return Compared(self._laid(), TOO_BLURRED, frame_px=self.frame.size_px, likeness=likeness)
         colours = compare_colours(self.frame.rgb, self.flat, self.matched.judged, self.matched.reference_blur_px)
         shapes = line_shapes([s for s in told if s.state != "gone"], self.matched, self.laid.scale)
-        texts = differing_text(shapes, self.flat, engine)
+        poor = teller.poor_print(quality)
+        texts = differing_text(shapes, self.flat, engine, even_print=not poor)
         moved = [s for s in told if s.state == "moved" and not _is_text_change(s, texts, shapes)]
         texts = tuple(t for t in texts if not any(s.element is t.element for s in moved))
         gone = [s for s in told if s.state == "gone"]
@@ -200,16 +201,23 @@ class _Bench:
                 *map(teller.leftover, left),
                 *(
                     teller.colour(c, beside_board=colours.beside_board)
-                    for c in colours.areas
+                    for c in self._own_colours(colours, [*moved, *gone, *changed], texts)
                     if c.delta_e >= LEAST_DELTA_E
                 ),
-                *teller.poor_print(quality),
+                *poor,
             ),
             not_judged=self._not_judged(len(standing) - len(told), len(shapes), colours, quality),
             frame_px=self.frame.size_px,
             px_per_mm=self.frame.px_per_mm,
             likeness=likeness,
         )
+
+    def _own_colours(
+        self, colours: Colours, standing: Sequence[Standing], texts: Sequence[TextVerdict]
+    ) -> list[ColourVerdict]:
+        """Areas that are no part of what was said already: between other letters there is another colour."""
+        said = [s.element.place for s in standing] + [t.element.place for t in texts]
+        return [c for c in colours.areas if not any(c.place.overlap(place) > 0.5 for place in said)]
 
     def _left_over(
         self, standing: Sequence[Standing], texts: Sequence[TextVerdict], quality: PrintVerdict

@@ -65,7 +65,10 @@ def _taken(s: Standing, home: Sequence[Rect]) -> bool:
 def _standing(element: Element, matched: Matched, *, may_move: bool = True) -> Standing:
     height, width = matched.expected.shape
     side = max(height, width)
-    place = _fixed_part(element).grown(max(3, round(0.005 * side)), (width, height))
+    place = _fixed_part(element)
+    grown = place.grown(max(3, round(0.005 * side)), (width, height))
+    # Beside the panel's rim there is no room for a margin.
+    place = grown if grown.cut(matched.judged).mean() > 0.9 else place
     if place.width < 8 or place.height < 8 or not place.cut(matched.judged).mean() > 0.9:
         return Standing(element, "cannot be told", 0.0)
     expected, seen = _textured(element, matched)
