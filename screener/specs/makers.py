@@ -31,6 +31,8 @@ class Maker:
     """One maker as the shop's file describes it. Empty where the file does not say."""
 
     word: str
+    printed: str = ""
+    """The word as its logo prints it, in capitals and small letters; empty where the file does not say."""
     also: tuple[str, ...] = ()
     known_misspellings: tuple[str, ...] = ()
     gtin_prefixes: tuple[str, ...] = ()
@@ -202,6 +204,7 @@ def _maker(row: dict[str, Any], path: Path) -> Maker:
     also, wrong, prefixes, always, countries, photos = (tuple(map(str, value)) for value in lists.values())
     return Maker(
         word=word,
+        printed=_printed(row, word, path),
         also=also,
         known_misspellings=wrong,
         gtin_prefixes=prefixes,
@@ -214,6 +217,13 @@ def _maker(row: dict[str, Any], path: Path) -> Maker:
         reference_photos=photos,
         note=_text(row, "note"),
     )
+
+
+def _printed(row: dict[str, Any], word: str, path: Path) -> str:
+    printed = _text(row, "printed").strip()
+    if printed and printed.upper() != word:
+        raise _broken(f"{word} cannot be printed “{printed}”: other letters.", path)
+    return printed
 
 
 def _text(row: dict[str, Any], name: str) -> str:

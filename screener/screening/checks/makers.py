@@ -7,10 +7,12 @@ from typing import TYPE_CHECKING
 from screener.screening.checks.outcome import Checked, suspicious
 from screener.screening.model import BOX_CHANNELS, Finding
 from screener.screening.observed import CERTAIN_FROM_P, named, observed
-from screener.specs.makers import match_maker
+from screener.specs.letter_case import in_other_case
+from screener.specs.makers import makers, match_maker
 
 if TYPE_CHECKING:
     from screener.screening.model import Item, Observation, Surroundings
+    from screener.specs.makers import Maker
 
 _FILE = "reference_specs/makers.toml"
 
@@ -19,7 +21,7 @@ def check(item: Item, surroundings: Surroundings) -> Checked:
     """Compare maker words with the shop's makers file, with the order and with each other."""
     del surroundings
     words = observed(item, "maker", ("label", "barcode", "marking", "person"))
-    findings = [*(_spelling(o) for o in words), *_against_order(item, words), _box_against_part(words)]
+    findings = [*(_spelling(o) for o in words), _case(item), *_against_order(item, words), _box_against_part(words)]
     return Checked(findings=tuple(f for f in findings if f is not None))
 
 
@@ -62,6 +64,30 @@ def _spelling(observation: Observation) -> Finding | None:
         return suspicious("maker_unread", says, _FILE, observation, weight="note")
     says = f"The {named(observation)} reads {read}, which is close to but not “{match.name}”."
     return suspicious("maker_misspelt", says, _FILE, observation)
+
+
+def _case(item: Item) -> Finding | None:
+    """A known maker's word alone in its line, in another case than its logo; in a sentence either case is usual.
+
+    Nothing is said where the word also stands as the maker prints it: an address repeats a name in small letters.
+    """
+    alone = [(o, m) for o in observed(item, "text", ("label",)) if (m := _known_alone(o)) is not None and m.printed]
+    if any(str(o.value).strip() == m.printed for o, m in alone):
+        return None
+    odd = [(o, m) for o, m in alone if _sure(o) and in_other_case(m.printed, str(o.value).strip())]
+    if not odd:
+        return None
+    o, maker = odd[0]
+    says = f"The {named(o)} reads “{str(o.value).strip()}”; the maker prints its word “{maker.printed}”."
+    return suspicious("maker_word_case", says, _FILE, o)
+
+
+def _known_alone(o: Observation) -> Maker | None:
+    return next((m for m in makers() if m.word == str(o.value).strip().upper()), None)
+
+
+def _sure(o: Observation) -> bool:
+    return o.p is not None and o.p >= CERTAIN_FROM_P
 
 
 def _against_order(item: Item, words: tuple[Observation, ...]) -> list[Finding]:

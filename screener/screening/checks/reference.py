@@ -22,6 +22,7 @@ _CODES = {
     "code_moved": "package_differs",
     "text_differs": "package_differs",
     "letter_shapes_differ": "package_differs",
+    "maker_word_differs": "maker_word_differs",
     "text_misspelt": "package_misspelt",
     "element_missing": "element_missing",
     "code_missing": "code_missing",
