@@ -52,6 +52,7 @@ def unit_as_json(unit: Unit) -> Json:
         "reason": unit.reason,
         "decided": unit.decided,
         "own_answer": unit.own_answer,
+        "outcome": unit.outcome,
         "findings": [{"code": code, "weight": weight, "says": says} for code, weight, says in unit.findings],
         "numbers": {name: asdict(number) for name, number in unit.numbers.items()},
         "words": dict(unit.words),

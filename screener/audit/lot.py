@@ -96,23 +96,24 @@ def judge_lot(batch: BatchComparison, plan: LotPlan | None = None) -> LotDisposi
         inspected=len(units),
         nonconforming=_records(units, _is_nonconforming),
         open=_records(units, _is_open),
-        suspect=_records(batch.units, _is_suspect),
+        suspect=_records(batch.units, is_suspect),
         reasons=tuple(reasons),
         plan=plan,
         not_looked_at=tuple(unit.record for unit in blind),
     )
 
 
-def _is_suspect(unit: Unit) -> bool:
+def is_suspect(unit: Unit) -> bool:
+    """Whether a unit is kept for suspicion: it is neither used nor returned before that is settled."""
     return unit.exit == "keep and ask" or unit.suspicion == "strong"
 
 
 def _is_nonconforming(unit: Unit) -> bool:
-    return unit.disposition == "reject" and not _is_suspect(unit)
+    return unit.disposition == "reject" and not is_suspect(unit)
 
 
 def _is_open(unit: Unit) -> bool:
-    return unit.disposition == "hold" and not _is_suspect(unit)
+    return unit.disposition == "hold" and not is_suspect(unit)
 
 
 def _records(units: Sequence[Unit], wanted: Callable[[Unit], bool]) -> tuple[int, ...]:
@@ -146,7 +147,7 @@ def _says(word: LotWord, reasons: Sequence[LotReason], inspected: int) -> str:
 
 
 def _by_suspicion(units: Sequence[Unit]) -> list[LotReason]:
-    suspect = [unit for unit in units if _is_suspect(unit)]
+    suspect = [unit for unit in units if is_suspect(unit)]
     if not suspect:
         return []
     shown = ", ".join(unit.key for unit in suspect[:12])
@@ -174,16 +175,14 @@ def _reach(suspect: Sequence[Unit]) -> str:
 
 def _by_number(units: Sequence[Unit], plan: LotPlan | None) -> list[LotReason]:
     # A suspect unit that is also not what was ordered counts here too: the count asks only what conforms.
-    bad = [
-        unit for unit in units if unit.disposition == "reject" or (_is_suspect(unit) and _names_a_contradiction(unit))
-    ]
+    bad = [unit for unit in units if _counts_as_bad(unit)]
     waiting = [unit for unit in units if unit.disposition == "hold" and unit not in bad]
     if plan is None:
-        return _without_plan(units, bad, [unit for unit in waiting if not _is_suspect(unit)])
+        return _without_plan(units, bad, [unit for unit in waiting if not is_suspect(unit)])
     records = tuple(unit.record for unit in bad)
     if len(bad) >= plan.reject:
         says = f"{len(bad)} of {len(units)} units do not conform; {plan.name} does not accept from {plan.reject} on."
-        step = _CLAIM_LATER if any(_is_suspect(unit) for unit in units) else _CLAIM
+        step = _CLAIM_LATER if any(is_suspect(unit) for unit in units) else _CLAIM
         return [LotReason("reject_number", "number", "reject", says, step, records)]
     if len(units) < plan.sample:
         says = (
@@ -244,10 +243,10 @@ def _released(units: Sequence[Unit]) -> list[LotReason]:
     )
     more = f"; and {len(over) - 12} more" if len(over) > 12 else ""
     says = (
-        f"{len(over)} of {len(units)} units {'counts' if one else 'count'} as conforming because a person released "
-        f"{'it' if one else 'them'}, with what was found still standing ({named}{more})."
+        f"{len(over)} of {len(units)} units {'counts' if one else 'count'} as conforming on a person's word, with what "
+        f"was found still standing ({named}{more})."
     )
-    step = "Read what was found on them, with the evidence; whoever released a unit answers for it."
+    step = "Read what was found on them, with the evidence; whoever said so answers for it."
     return [LotReason("released", "number", "accept", says, step, tuple(unit.record for unit in over))]
 
 
@@ -255,10 +254,15 @@ def _names_a_contradiction(unit: Unit) -> bool:
     return any(weight == "contradiction" and code.endswith("_not_as_ordered") for code, weight, _ in unit.findings)
 
 
+def _counts_as_bad(unit: Unit) -> bool:
+    wrong = is_suspect(unit) and _names_a_contradiction(unit)
+    return unit.disposition == "reject" or unit.outcome == "nonconforming" or wrong
+
+
 def _without_plan(units: Sequence[Unit], bad: Sequence[Unit], waiting: Sequence[Unit]) -> list[LotReason]:
     step = "Give --lot and --aql for a decision on the lot by a sampling plan; or screen every unit."
     found = []
-    if bad and len(bad) == len(units) and not any(_is_suspect(unit) for unit in bad):
+    if bad and len(bad) == len(units) and not any(is_suspect(unit) for unit in bad):
         count = "The one unit" if len(bad) == 1 else f"Each of the {len(bad)} units"
         says = f"{count} looked at does not conform (item {', '.join(unit.key for unit in bad[:12])})."
         ask = "Look at the other pieces of the lot; claim those that do not conform, each with its report."

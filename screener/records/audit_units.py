@@ -9,10 +9,12 @@ from itertools import islice
 
 from screener.audit.batch.features import unit_of
 from screener.audit.batch.unit import Unit
+from screener.audit.lot import is_suspect
 from screener.errors import InputUnreadable
 from screener.records.begun import is_begun
 from screener.records.export import item_as_json
 from screener.records.model import StoredItem
+from screener.records.outcomes import Outcome, outcomes
 from screener.records.record import Record
 from screener.records.standing import WHAT_TO_DO, Standing, standings
 
@@ -39,22 +41,46 @@ def audit_units(record: Record, chosen: Chosen) -> list[Unit]:
     InputUnreadable
         Nothing recorded fits.
     """
-    decided = standings(record)
+    chosen = _spelled(record, chosen)
+    decided, told = standings(record), outcomes(record)
     version = _reader_version(record, chosen)
     units: list[Unit] = []
     for page in _pages(record, chosen):
         said = [(item, decided(item)) for item in page]
-        judged = [(item, standing) for item, standing in said if standing is not None or not is_begun(item)]
+        judged = [(item, standing) for item, standing in said if standing or item.id in told or not is_begun(item)]
         seen = _units(record, [item for item, _ in judged], version)
-        units += (_as_decided(unit, standing) for unit, (_, standing) in zip(seen, judged, strict=True))
+        units += (
+            _as_confirmed(_as_decided(unit, standing), told.get(item.id))
+            for unit, (item, standing) in zip(seen, judged, strict=True)
+        )
     if not units:
         raise InputUnreadable(
             "nothing is recorded that fits.",
             where=record.place.says,
-            next_step="`screener log runs` lists the runs.",
+            next_step=f"`screener log runs` lists the runs. {_suppliers_say(record)}".strip(),
             code="nothing_to_audit",
         )
     return units
+
+
+def _suppliers(record: Record) -> list[str]:
+    return sorted({supplier for supplier, *_ in record.tally() if supplier.strip()})
+
+
+def _spelled(record: Record, chosen: Chosen) -> Chosen:
+    """Take a supplier's name as the record spells it, however large its letters were typed."""
+    names = _suppliers(record) if chosen.supplier else []
+    if chosen.supplier is None or chosen.supplier in names:
+        return chosen
+    wanted = " ".join(chosen.supplier.split()).casefold()
+    same = [name for name in names if " ".join(name.split()).casefold() == wanted]
+    return replace(chosen, supplier=same[0]) if same else chosen
+
+
+def _suppliers_say(record: Record) -> str:
+    names = _suppliers(record)
+    more = f" and {len(names) - 12} more" if len(names) > 12 else ""
+    return f"Suppliers in the record: {', '.join(names[:12])}{more}." if names else ""
 
 
 def _items(record: Record, chosen: Chosen) -> Iterator[StoredItem]:
@@ -96,3 +122,20 @@ def _as_decided(unit: Unit, standing: Standing | None) -> Unit:
         return replace(decided, disposition="hold", exit="look again", reason=reason, own_answer=own)
     used = replace(decided, disposition="accept", exit="use", suspicion="none", reason=reason, own_answer=own)
     return replace(used, looked_at=True)
+
+
+def _as_confirmed(unit: Unit, outcome: Outcome | None) -> Unit:
+    """Let count what a part turned out to be. A hold stays until it is released; what is kept is not sent back."""
+    if outcome is None:
+        return unit
+    said = f"confirmed as {outcome.confirmed} by {outcome.who}: {outcome.why}".rstrip(": ")
+    own = unit.own_answer or f"{WHAT_TO_DO.get(unit.disposition, unit.disposition)}, {unit.reason}".rstrip(", ")
+    unit = replace(unit, outcome=outcome.confirmed, decided="; ".join(each for each in (unit.decided, said) if each))
+    reason = f"{said[0].upper()}{said[1:].rstrip('.')}."
+    held = unit.decided.startswith("held")
+    if outcome.confirmed == "conforming" and unit.disposition != "accept" and not held:
+        used = replace(unit, disposition="accept", exit="use", suspicion="none", reason=reason, own_answer=own)
+        return replace(used, looked_at=True)
+    if outcome.confirmed == "nonconforming" and unit.disposition != "reject" and not held and not is_suspect(unit):
+        return replace(unit, disposition="reject", exit="send back", reason=reason, own_answer=own, looked_at=True)
+    return unit

@@ -8,6 +8,10 @@ from pathlib import Path
 from screener.errors import InputUnreadable
 from screener.records.purchases import Shop
 
+_EXAMPLE = (
+    'Write a text file of these lines: name = "…" / address = ["street", "town"] / contact = "…" / signature = "…"'
+)
+
 
 def read_shop(path: Path) -> Shop:
     """Read who sends reports from a TOML file: ``name``, ``address`` (a text or a list), ``contact``, ``signature``.
@@ -17,6 +21,8 @@ def read_shop(path: Path) -> Shop:
     InputUnreadable
         The file is not there, is no TOML, or a key is not known.
     """
+    if not path.is_file():
+        raise InputUnreadable("there is no such file.", where=str(path), next_step=_EXAMPLE)
     try:
         told = tomllib.loads(path.read_text(encoding="utf-8"))
     except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:

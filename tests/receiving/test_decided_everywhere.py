@@ -21,6 +21,7 @@ from screener.cli.main import app
 from screener.dock.pages.papers import _delivery_report
 from screener.receiving.bench import Bench
 from screener.receiving.bench_model import HandReading
+from screener.records.outcomes import confirm
 from screener.records.record import Record
 from screener.records.supplier_items import supplier_items
 
@@ -122,6 +123,32 @@ def test_an_audit_says_that_a_person_released_what_was_found_wrong(bench: Bench,
     text = page.read_text()
     assert "Own answer: SEND BACK" in text
     assert "Nothing speaks against it" not in text
+
+
+def test_an_audit_counts_what_a_part_turned_out_to_be(bench: Bench, tmp_path: Path) -> None:
+    """ISO 9001:2015, 8.7.2 a: a nonconformity that was confirmed stays one, whoever released the part before."""
+    _, item = answered(bench)
+    bench.release(item, "Ola", "fits after all")
+    confirm(bench.record, item, "nonconforming", who="A. Buyer", why="did not fit")
+    told = audited(tmp_path)
+    assert (told["lot"]["word"], told["lot"]["nonconforming"]) == ("reject", [item])
+    assert told["units"][0]["decided"] == (
+        "released by Ola: fits after all; confirmed as nonconforming by A. Buyer: did not fit"
+    )
+    confirm(bench.record, item, "conforming", who="A. Buyer", why="it was the shaft")
+    assert audited(tmp_path)["lot"]["word"] == "accept"
+    bench.hold(item, "Ola", "wait")
+    (unit,) = audited(tmp_path)["units"]
+    assert (unit["disposition"], unit["outcome"]) == ("hold", "conforming"), "held until released"
+
+
+def test_a_supplier_is_found_however_it_is_written_and_those_known_are_named(bench: Bench, tmp_path: Path) -> None:
+    answered(bench)
+    where = ("--record", str(tmp_path / "record.sqlite"), "--json")
+    found = CliRunner().invoke(app, ["audit", "--supplier", " quillhaven", *where])
+    assert len(json.loads(found.stdout)["units"]) == 1
+    missed = CliRunner().invoke(app, ["audit", "--supplier", "Moss", *where])
+    assert "Quillhaven" in missed.exception.next_step
 
 
 def test_the_log_says_it_in_the_words_of_the_screen(bench: Bench, tmp_path: Path) -> None:

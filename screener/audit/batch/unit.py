@@ -91,7 +91,9 @@ class Unit:
     no_colours: str = ""
     """Why no colour of its label is told, where a label was seen."""
     decided: str = ""
-    """A person's hold or release that stands: ``released by Ola: measured again``."""
+    """What people said of it that stands: ``released by Ola: measured again``."""
+    outcome: str = ""
+    """What it turned out to be, where somebody has said so: ``conforming`` or ``nonconforming``."""
     own_answer: str = ""
     """What the screening itself says, where a person's word goes over it: ``SEND BACK, another size.``"""
 
