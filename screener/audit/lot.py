@@ -196,7 +196,7 @@ def _by_number(units: Sequence[Unit], plan: LotPlan | None) -> list[LotReason]:
             f"{len(bad)} of {len(units)} units do not conform and {len(waiting)} are open; with those it may be "
             f"{plan.reject} or more, from where on {plan.name} does not accept."
         )
-        step = "Settle the open units first, by the step named with each."
+        step = f"Settle the open units first. {_steps(waiting)}".strip()
         return [LotReason("open_units", "number", "hold", says, step, tuple(unit.record for unit in waiting))]
     if len(bad) > plan.accept:
         says = (
@@ -254,6 +254,20 @@ def _names_a_contradiction(unit: Unit) -> bool:
     return any(weight == "contradiction" and code.endswith("_not_as_ordered") for code, weight, _ in unit.findings)
 
 
+def _steps(waiting: Sequence[Unit]) -> str:
+    """Say what settles the open units; those with the same step together."""
+    keys: dict[str, list[str]] = {}
+    for unit in waiting:
+        if unit.next_step:
+            keys.setdefault(unit.next_step, []).append(unit.key)
+    said = [
+        f"Item{'' if len(those) == 1 else 's'} {', '.join(those[:12])}{' and more' if len(those) > 12 else ''}: {step}"
+        for step, those in keys.items()
+    ]
+    more = f" {len(said) - 6} more steps stand with the units." if len(said) > 6 else ""
+    return " ".join(said[:6]) + more
+
+
 def _counts_as_bad(unit: Unit) -> bool:
     wrong = is_suspect(unit) and _names_a_contradiction(unit)
     return unit.disposition == "reject" or unit.outcome == "nonconforming" or wrong
@@ -272,7 +286,7 @@ def _without_plan(units: Sequence[Unit], bad: Sequence[Unit], waiting: Sequence[
         found.append(LotReason("nonconforming_units", "number", "hold", says, step, tuple(u.record for u in bad)))
     if waiting:
         says = f"{len(waiting)} unit{'s are' if len(waiting) > 1 else ' is'} open."
-        ask = "Settle them by the step named with each."
+        ask = _steps(waiting) or "Look at them again."
         found.append(LotReason("open_units", "number", "hold", says, ask, tuple(u.record for u in waiting)))
     return found
 

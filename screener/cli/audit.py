@@ -189,7 +189,7 @@ def _print_groups(batch: BatchComparison) -> None:
             _print_group(group)
     if few:
         names = "; ".join(f"{group.name} ({len(group.units)})" for group in few)
-        print_plain(f"Not compared, for from {FEWEST_UNITS} of a kind on it can be said which stands apart: {names}.")
+        print_plain(f"Too few of a kind to say which stands apart ({FEWEST_UNITS} are needed): {names}.")
     for run in batch.serial_runs:
         print_plain(f"  note: {run.says}")
 

@@ -90,6 +90,18 @@ def test_one_suspect_unit_holds_the_lot_and_nothing_is_sent_back() -> None:
     assert not any("claim it" in reason.next_step for reason in both.reasons)
 
 
+def test_what_settles_the_open_units_is_said_with_their_numbers() -> None:
+    """ISO 9001:2015, 8.7.1: what is to be done with an output that may not conform is said for each."""
+    units = [
+        unit(1, disposition="accept", exit="use"),
+        unit(2, disposition="hold", exit="look again", next_step="Turn it over."),
+        unit(3, disposition="hold", exit="look again", next_step="Weigh it."),
+        unit(4, disposition="hold", exit="look again", next_step="Turn it over."),
+    ]
+    (reason,) = judge_lot(compare_batch(units)).reasons
+    assert (reason.code, reason.next_step) == ("open_units", "Items 2, 4: Turn it over. Item 3: Weigh it.")
+
+
 def test_without_a_plan_the_lot_is_not_decided_by_count() -> None:
     assert lot((accepted, 10), plan=None).word == "accept"
     judged = lot((accepted, 10), (rejected, 1), plan=None)
