@@ -12,6 +12,7 @@ import json
 import re
 import zlib
 from collections.abc import Iterator
+from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
@@ -19,7 +20,7 @@ from typing import Any
 import numpy as np
 import openpyxl
 import pytest
-from audit.batch.making import OTHER_PROCESS, THIRD_PROCESS, batch, mixed_batch, unit
+from audit.batch.making import batch, mixed_batch, unit
 from audit.measure_audit import fill
 from PIL import Image
 from reports.making import photo as picture
@@ -27,6 +28,7 @@ from reports.making import screened
 from typer.testing import CliRunner
 
 from screener.audit.as_json import audit_as_json
+from screener.audit.batch.clusters import Cluster
 from screener.audit.batch.compare import BatchComparison, compare_batch
 from screener.audit.batch.unit import Number, Unit
 from screener.audit.lots import Delivery, judge_delivery
@@ -122,27 +124,33 @@ def test_page_and_paper_say_the_same_and_accuse_nobody(written: Path) -> None:
 
 def test_groups_are_told_apart_by_shape_and_letter_not_by_shade(tmp_path: Path) -> None:
     """WCAG 2.2, success criterion 1.4.1: colour is not the only means; the paper may come from a grey printer."""
-    units = mixed_batch(60, [(8, OTHER_PROCESS), (7, THIRD_PROCESS)], np.random.default_rng(3))
-    compared, _, report = made(units)
-    assert len(compared.groups[0].clusters) == 2, "else this shows nothing"
+    units = mixed_batch(11, [], np.random.default_rng(3))
+    (group,) = compare_batch(units).groups
+    found = [Cluster("marks", places, 4, 11, 0.01, 5.0, ()) for places in ((0, 1, 2), (3, 4, 5, 6))]
+    compared = replace(compare_batch(units), groups=(replace(group, clusters=tuple(found)),))
+    judged = judge_delivery(compared)
+    report = audit_report(compared, judged, scope=[], created_at="today", version="0")
     (plot, *_) = report.groups[0].plots
     shapes = {key.says.partition(":")[0]: key.shape for key in plot.keys}
-    assert len(set(shapes.values())) == len(shapes) == 4, shapes
+    assert len(set(shapes.values())) == len(shapes) >= 3, shapes
     by_unit = {re.sub(r" .*", "", dot.says): dot.shape for dot in plot.rows[0].dots}
-    for letter, cluster in zip("AB", compared.groups[0].clusters, strict=True):
+    for letter, cluster in zip("AB", found, strict=True):
         assert {by_unit[units[place].key] for place in cluster.units} == {shapes[f"group {letter}"]}
-        assert f"Group {letter}: {len(cluster.units)} of 60" in " ".join(report.groups[0].findings)
+        assert f"Group {letter}: {len(cluster.units)} of 11 units differ" in " ".join(report.groups[0].findings)
     write_audit(tmp_path / "a.pdf", compared, report)
     write_audit(tmp_path / "a.html", compared, report)
     for text in (pdf_text((tmp_path / "a.pdf").read_bytes()), Page((tmp_path / "a.html").read_text()).text):
-        assert "group A: 8 of 60 units, by marks" in text
-        assert "group B: 7 of 60 units, by marks" in text
+        assert "group A: 3 of 11 units, by marks" in text
+        assert "group B: 4 of 11 units, by marks" in text
 
 
 def test_sentences_beside_the_photos_are_wrapped(written: Path) -> None:
     """CSS Text 3, 3: white-space nowrap lets a line run off the paper; only a unit's number in a plan has it."""
-    rules = re.findall(r"([^{}]+)\{([^{}]*nowrap[^{}]*)\}", (written / "audit.html").read_text())
-    assert not [selector for selector, _ in rules if re.search(r"(^|,)\s*(article)?\.unit\s*$", selector.strip())]
+    style = (written / "audit.html").read_text().partition("<style>")[2].partition("</style>")[0]
+    rules = [rule.partition("{") for rule in style.split("}")]
+    unwrapped = [selector.strip() for selector, _, body in rules if "nowrap" in body]
+    assert unwrapped, "else this shows nothing"
+    assert not {".unit", "article", "article.unit"} & {each.strip() for one in unwrapped for each in one.split(",")}
 
 
 def test_the_summary_comes_first(written: Path) -> None:
