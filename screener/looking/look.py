@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 Want = Literal["codes", "parts", "label"]
 ALL: frozenset[Want] = frozenset({"codes", "parts", "label"})
-READER_VERSION = f"{__version__}/10"
+READER_VERSION = f"{__version__}/11"
 """Part of the cache's key: raise the last number with every change that can read a photo differently."""
 CLEAR_PART_P = 0.8
 CLEAR_PART_SHARE = 0.1
@@ -74,7 +74,7 @@ def look(path: Path, want: frozenset[Want] = ALL) -> PhotoReading:
         codes=codes,
         parts=parts,
         label=label,
-        fingerprint=fingerprint(photo.gray),
+        fingerprint=fingerprint(photo.gray, parts[0].outer_ellipse_px if parts else None),
     )
 
 

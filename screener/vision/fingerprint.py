@@ -4,7 +4,8 @@ A fingerprint holds a small gray picture and corners with their descriptors (ORB
 the picture so that a cut-out keeps some. Corners propose one turn, scale and shift; the small pictures, laid on each
 other and refined (enhanced correlation coefficient: Evangelidis and Psarakis, PAMI 2008), decide block by block: in a
 copy every block agrees, in another shot those of a part that lies otherwise, of another mark or serial do not. Two
-shots in which nothing moved, or a like part lies in exactly the same place, are not told apart from a copy.
+shots of one frame, as a camera that nothing moved makes them, are looked at once more where the part is
+(`screener.vision.unmoved`); where that shows nothing, a like part in exactly the same place is taken for a copy.
 """
 
 from __future__ import annotations
@@ -17,6 +18,9 @@ from typing import TYPE_CHECKING, Any
 
 import cv2
 import numpy as np
+
+from screener.vision.model import Ellipse
+from screener.vision.unmoved import Shot, shows_another_part
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -32,7 +36,8 @@ CORNERS = 180
 _CELLS, _FIRST_OF_CELL = 6, 5
 """The strongest of each of 6 × 6 cells come first: a cut-out of a quarter still has some 40 of them."""
 _HEAD = struct.Struct("<BHHHB")
-_VERSION = 2
+_PART = struct.Struct("<5H")
+_VERSION, _WITHOUT_PART = 3, 2
 _LIKE_BITS = 52
 """Descriptors of one corner differ in fewer of their 256 bits; unrelated ones differ in about 128 +- 8."""
 _WITHIN_PX = 3.0
@@ -59,6 +64,8 @@ _MIN_LAID_ON, _MIN_LAID_ON_BY_FEW = 0.72, 0.3
 to a pixel or two (lowest of 281 copies 0.81); fewer leave it askew (0.40). Photos of different parts that share
 the scale card mostly stay between 0.4 and 0.7 (`tests/vision/measure_fingerprint.py`)."""
 _SCALES = (0.3, 3.3)
+_UNMOVED_PX = 1.0
+"""In the small picture: a camera that stands on its own moves less, a cut more."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -71,6 +78,8 @@ class _Print:
     """(n, 2) corners in the reduced picture, pixels."""
     bits: NDArray[np.uint8]
     """(n, 32) descriptors."""
+    part: Ellipse | None = None
+    """Outline of the part, in shares of the longer side."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +98,8 @@ class Likeness:
     """Correlation of the second lowest, for one may be burnt out."""
     bend_px: float = 0.0
     """How far one is bent beside the other, in the small picture; 0 where a part only is compared."""
+    another_part: bool = False
+    """Whether one frame shows two parts, one after the other."""
     shared: tuple[Outline, Outline] = ((), ())
     """Outline of what both show, in the one picture and in the other: shares of its width and height, upright."""
 
@@ -96,19 +107,21 @@ class Likeness:
     def same_picture(self) -> bool:
         """Whether both come from one exposure."""
         alike = self.middle >= MIN_MIDDLE and self.fifth >= MIN_FIFTH and self.second_lowest >= MIN_LOWEST
-        return alike and self.bend_px <= MAX_BEND_PX
+        return alike and self.bend_px <= MAX_BEND_PX and not self.another_part
 
 
 NOT_ALIKE = Likeness(0)
 
 
-def fingerprint(gray: NDArray[np.uint8]) -> str:
+def fingerprint(gray: NDArray[np.uint8], part: Ellipse | None = None) -> str:
     """Return a picture's fingerprint as text; empty for a picture without structure.
 
     Parameters
     ----------
     gray
         Height × width, upright.
+    part
+        Outline of the part in it, pixels; None where none was found.
     """
     thinned = _thinned(gray)
     reduced = _at_most(thinned, LONG_SIDE_PX)
@@ -124,7 +137,21 @@ def fingerprint(gray: NDArray[np.uint8]) -> str:
     unrounded = np.array(thinned.shape[::-1]) * (LONG_SIDE_PX / max(thinned.shape)) / (width, height)
     places = np.rint(points[kept] * unrounded * 64).clip(0, 65535).astype("<u2")
     head = _HEAD.pack(_VERSION, len(small), width, height, len(kept))
-    return base64.b64encode(head + small.tobytes() + places.tobytes() + bits[kept].tobytes()).decode()
+    outline = _packed_outline(part, max(gray.shape))
+    return base64.b64encode(head + outline + small.tobytes() + places.tobytes() + bits[kept].tobytes()).decode()
+
+
+def _packed_outline(part: Ellipse | None, side_px: int) -> bytes:
+    """Lengths as shares of the longer side, the angle as one of a half turn; noughts where there is no part."""
+    if part is None:
+        return _PART.pack(0, 0, 0, 0, 0)
+    lengths = (length / side_px for length in (part.cx + 0.5, part.cy + 0.5, part.a, part.b))
+    return _PART.pack(*(round(65535 * min(max(share, 0.0), 1.0)) for share in (*lengths, part.angle_deg / 180)))
+
+
+def _unpacked_outline(packed: bytes) -> Ellipse | None:
+    x, y, a, b, turn = (number / 65535 for number in _PART.unpack(packed))
+    return Ellipse(x, y, a, b, 180 * turn) if a and b else None
 
 
 def _spread(places: NDArray[np.float64], strength: NDArray[np.float64]) -> NDArray[np.intp]:
@@ -202,7 +229,23 @@ def _agreement(first: _Print, second: _Print, onto: NDArray[np.float64], laid: i
     agreed = Likeness(laid, len(found), middle, fifth, second_lowest, bend)
     if not agreed.same_picture:
         return agreed
-    return replace(agreed, shared=_shared(first, second, np.linalg.inv(np.vstack([shift, [0, 0, 1]])) @ moved))
+    onto = np.linalg.inv(np.vstack([shift, [0, 0, 1]])) @ moved
+    another = _one_frame(first, second, onto) and _other_part(first, second)
+    return replace(agreed, shared=_shared(first, second, onto), another_part=another)
+
+
+def _one_frame(first: _Print, second: _Print, onto: NDArray[np.float64]) -> bool:
+    """Whether nothing is cut, turned or shifted: only then both may be exposures of a camera that did not move."""
+    (height, width), (rows, columns) = first.small.shape, second.small.shape
+    corners = np.array([(0, 0), (1, 0), (1, 1), (0, 1)], float)
+    laid = cv2.perspectiveTransform((corners * (columns, rows) - 0.5)[None], onto)[0]
+    return bool(np.abs(laid - (corners * (width, height) - 0.5)).max() < _UNMOVED_PX)
+
+
+def _other_part(first: _Print, second: _Print) -> bool:
+    part = first.part or second.part
+    one, other = (Shot(each.small, each.points / LONG_SIDE_PX, each.bits) for each in (first, second))
+    return part is not None and shows_another_part(one, other, part)
 
 
 def _shared(first: _Print, second: _Print, onto: NDArray[np.float64]) -> tuple[Outline, Outline]:
@@ -290,7 +333,8 @@ def _unpack(text: str) -> _Print | None:
         return None
     if small is None:
         return None
-    return _Print(packed.size, np.asarray(small, np.uint8), np.asarray(packed.places / 64, np.float32), packed.bits)
+    places = np.asarray(packed.places / 64, np.float32)
+    return _Print(packed.size, np.asarray(small, np.uint8), places, packed.bits, packed.part)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -298,6 +342,7 @@ class _Packed:
     """A fingerprint's fields as they are written."""
 
     size: tuple[int, int]
+    part: Ellipse | None
     small: NDArray[np.uint8]
     """JPEG."""
     places: NDArray[np.uint16]
@@ -309,15 +354,17 @@ def _packed(text: str) -> _Packed | None:
     try:
         packed = base64.b64decode(text)
         version, length, width, height, count = _HEAD.unpack_from(packed)
-        if version != _VERSION:
+        if version not in {_VERSION, _WITHOUT_PART}:
             return None
-        rest = _HEAD.size + length
-        small = np.frombuffer(packed, np.uint8, length, _HEAD.size)
+        start = _HEAD.size + (_PART.size if version == _VERSION else 0)
+        part = _unpacked_outline(packed[_HEAD.size : start]) if version == _VERSION else None
+        rest = start + length
+        small = np.frombuffer(packed, np.uint8, length, start)
         places = np.frombuffer(packed, "<u2", 2 * count, rest).reshape(count, 2)
         bits = np.frombuffer(packed, np.uint8, 32 * count, rest + 4 * count).reshape(count, 32)
     except (ValueError, struct.error):
         return None
-    return _Packed((width, height), small, places, bits)
+    return _Packed((width, height), part, small, places, bits)
 
 
 def _thinned(gray: NDArray[np.uint8]) -> NDArray[np.uint8]:

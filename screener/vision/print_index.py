@@ -11,7 +11,7 @@ About 2.2 kB a photo, 216 MB for 100,000.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    T = TypeVar("T", np.uint64, np.uint32)
     Codes = NDArray[np.uint64]
     Numbers = NDArray[np.uint32]
 
@@ -66,8 +67,17 @@ class PrintIndex:
         if any(map(len, codes)):
             self._lists.append(_sorted(np.concatenate(codes), np.concatenate(numbers)))
         while len(self._lists) > 1 and _MERGED_FROM * len(self._lists[-1][0]) >= len(self._lists[-2][0]):
-            (codes_b, numbers_b), (codes_a, numbers_a) = self._lists.pop(), self._lists.pop()
-            self._lists.append(_sorted(np.concatenate([codes_a, codes_b]), np.concatenate([numbers_a, numbers_b])))
+            self._merge_last()
+
+    def _merge_last(self) -> None:
+        """Merge the last two lists, one column after the other, so that little is held twice."""
+        (codes, numbers), (more_codes, more_numbers) = self._lists[-2:]
+        del self._lists[-2:]
+        at = np.searchsorted(codes, more_codes, side="right") + np.arange(len(more_codes))
+        old = np.ones(len(codes) + len(more_codes), np.bool_)
+        old[at] = False
+        codes = _merged(codes, more_codes, at, old)
+        self._lists.append((codes, _merged(numbers, more_numbers, at, old)))
 
     def proposed(self, fingerprint: str) -> list[int]:
         """Numbers of the photos that may show the same picture, the likeliest first: mostly a true copy."""
@@ -103,6 +113,14 @@ def _codes(fingerprint: str) -> Codes:
 def _sorted(codes: Codes, numbers: Numbers) -> tuple[Codes, Numbers]:
     order = np.argsort(codes, kind="stable")
     return codes[order], numbers[order]
+
+
+def _merged(first: NDArray[T], second: NDArray[T], at: NDArray[np.int64], old: NDArray[np.bool_]) -> NDArray[T]:
+    """One column with the second's entries in their places, the first's around them."""
+    both = np.empty(len(old), first.dtype)
+    both[at] = second
+    both[old] = first
+    return both
 
 
 def _votes(asked: Codes, codes: Codes, numbers: Numbers) -> tuple[NDArray[np.int64], ...]:

@@ -25,6 +25,7 @@ from drawing.random_scenes import random_spec
 from drawing.scene import draw_scene
 
 from screener.vision.fingerprint import fingerprint, likeness
+from screener.vision.rings.find import find_parts
 
 ROOT = Path(__file__).parents[2]
 
@@ -127,6 +128,12 @@ def _drawn(spec: SceneSpec, seed: int) -> Gray:
     return np.asarray(cv2.cvtColor(np.asarray(picture, np.uint8), cv2.COLOR_BGR2GRAY))
 
 
+def seen(gray: Gray) -> str:
+    """The fingerprint as `screener look` makes it: with the outline of the part."""
+    found = [pair for pair in find_parts(gray) if pair.bore]
+    return fingerprint(gray, found[0].outer.ellipse if found else None)
+
+
 def say(*words: object, sep: str = " ") -> None:
     """Write a line."""
     sys.stdout.write(sep.join(map(str, words)) + "\n")
@@ -143,7 +150,7 @@ def main() -> None:
     files = sorted(options.folder.rglob("*.jpg"))
     pictures = [np.asarray(cv2.imread(str(p), cv2.IMREAD_GRAYSCALE)) for p in files]
     cv2.setNumThreads(1)
-    prints = [fingerprint(p) for p in pictures]
+    prints = [seen(p) for p in pictures]
     say(len(files), "photos,", sum(not p for p in prints), "without a fingerprint; longest", max(map(len, prints)))
     for name, change in CHANGES.items():
         found = [likeness(p, fingerprint(change(g))) for p, g in zip(prints, pictures, strict=True)]
@@ -167,7 +174,7 @@ def main() -> None:
         fingerprint(large)
     say(f"12 MP: {100 * (time.process_time() - began):.1f} ms")
     for seed in range(options.first_seed, options.first_seed + options.scenes):
-        first, *others = [fingerprint(g) for g in shots_again(seed)]
+        first, *others = [seen(g) for g in shots_again(seed)]
         for name, again in zip(
             ("same place", "0.5 deg", "1.5 deg", "3+2 deg", "turned 5", "6+10 deg"), others, strict=True
         ):
@@ -175,10 +182,11 @@ def main() -> None:
             if found.same_picture or found.fifth > 0.7:
                 say("shot again", seed, name, "HIT" if found.same_picture else "miss", found)
 
-    like = [
-        likeness(*map(fingerprint, like_parts(s))) for s in range(options.first_seed, options.first_seed + options.like)
-    ]
-    say(f"like parts, nothing moved: {sum(f.same_picture for f in like)}/{len(like)} taken for one picture")
+    like = [likeness(*map(seen, like_parts(s))) for s in range(options.first_seed, options.first_seed + options.like)]
+    told = sum(f.another_part for f in like)
+    say(
+        f"like parts, nothing moved: {sum(f.same_picture for f in like)}/{len(like)} taken for one picture, {told} told"
+    )
     say("nearest:", *sorted(like, key=lambda f: -f.fifth)[:4], sep="\n   ")
 
 

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import base64
+import struct
 from itertools import combinations
 from pathlib import Path
 
 import cv2
 import numpy as np
 import pytest
-from vision.measure_fingerprint import cropped
+from vision.measure_fingerprint import brighter, cropped
 
-from screener.vision.fingerprint import fingerprint, likeness
+from screener.vision.fingerprint import descriptors, fingerprint, likeness
+from screener.vision.model import Ellipse
 
 PHOTOS = sorted((Path(__file__).parents[2] / "samples" / "photos").rglob("*.jpg"))[:18:2]
 
@@ -76,3 +78,48 @@ def test_a_fingerprint_is_small_and_a_plain_wall_has_none():
 @pytest.mark.parametrize("text", ["", "no base64!", "AAAA", "eJwDAAAAAAE="])
 def test_a_damaged_fingerprint_is_like_nothing(text):
     assert not likeness(text, fingerprint(gray(PHOTOS[0]))).same_picture
+
+
+def shot(seed: int) -> tuple[np.ndarray, Ellipse]:
+    """Two exposures share bench, card, light and place; the ring's small marks all around are each part's own."""
+    bench = np.random.default_rng(7)
+    scene = cv2.GaussianBlur(bench.normal(0, 40, (600, 800)), (0, 0), 3) + 120
+    for x, y in bench.integers((20, 20), (300, 560), (40, 2)):
+        cv2.rectangle(scene, (int(x), int(y)), (int(x) + 14, int(y) + 9), 30.0, -1)
+    y, x = np.mgrid[:600, :800]
+    radius, angle = np.hypot(x - 550, y - 300), np.arctan2(y - 300, x - 550)
+    ring = (radius > 110) & (radius < 200)
+    scene[ring] = (130 + 70 * np.cos(2 * angle) + 25 * np.sin(radius / 4))[ring]
+    for mark in np.random.default_rng(seed).uniform(0, 2 * np.pi, 40):
+        cv2.circle(scene, (round(550 + 155 * np.cos(mark)), round(300 + 155 * np.sin(mark))), 2, 80.0, -1)
+    noisy = scene + np.random.default_rng(seed + 100).normal(0, 2, scene.shape)
+    return saved(np.clip(noisy, 0, 255).astype(np.uint8), 85), Ellipse(550, 300, 200, 200, 0)
+
+
+@pytest.mark.parametrize("seed", [1, 3, 5])
+def test_another_part_under_an_unmoved_camera_is_another_picture(seed: int):
+    """Marks and noise are drawn anew for the second part; bench, card, light and place stay."""
+    (one, part), (other, _) = shot(seed), shot(seed + 1)
+    assert likeness(fingerprint(one), fingerprint(other)).same_picture, "where the part is, nobody said"
+    found = likeness(fingerprint(one, part), fingerprint(other, part))
+    assert (found.same_picture, found.another_part) == (False, True)
+    again = saved(cv2.resize(one, None, fx=0.6, fy=0.6, interpolation=cv2.INTER_AREA), 50)
+    assert likeness(fingerprint(one, part), fingerprint(again)).same_picture, "a copy of the same exposure"
+
+
+def test_copies_stay_copies_wherever_a_part_is_said_to_be():
+    """A copy is the same exposure everywhere: whatever outline is given, nothing in it is another part."""
+    for number, picture in enumerate(map(gray, PHOTOS)):
+        height, width = picture.shape
+        part = Ellipse(width * (0.4 + 0.02 * number), height / 2, height / 3, height / 4, 20.0 * number)
+        for copy in (saved(picture, 30), COPIES["half size, saved again"](picture), brighter(picture)):
+            assert likeness(fingerprint(picture, part), fingerprint(copy)).same_picture
+
+
+def test_a_fingerprint_made_before_parts_were_kept_is_still_known():
+    """Version 2 had no outline: its head, then the picture. Written here as it was written then."""
+    new = base64.b64decode(fingerprint(gray(PHOTOS[0])))
+    head, outline = struct.calcsize("<BHHHB"), struct.calcsize("<5H")
+    old = base64.b64encode(b"\x02" + new[1:head] + new[head + outline :]).decode()
+    assert likeness(old, fingerprint(saved(gray(PHOTOS[0]), 40))).same_picture
+    assert len(descriptors(old)) == len(descriptors(fingerprint(gray(PHOTOS[0]))))
