@@ -17,9 +17,9 @@ if TYPE_CHECKING:
     from screener.screening.model import Item, Point
     from screener.vision.fingerprint import Outline
 
-SAME_FILE = "same file"
-SAME_PICTURE = "same picture"
-"""`Source.reader` of the observation in the item's own photo."""
+SAME_FILE = "the same file"
+SAME_PICTURE = "the same picture, saved again, cut or turned"
+"""`Source.reader` of the observation in the item's own photo; its `Source.also` names the earlier one."""
 
 
 def with_seen_before(item: Item, readings: Mapping[str, PhotoReading], before: PhotosBefore, run: Run) -> Item:
@@ -46,18 +46,17 @@ def with_seen_before(item: Item, readings: Mapping[str, PhotoReading], before: P
 
 
 def _note(seen: SeenBefore, reading: PhotoReading, before: PhotosBefore, notebook: Notebook) -> None:
-    further = f", and with {seen.further} more" if seen.further else ""
-    how = "the same file" if seen.twin is None else "the same picture, saved again, cut or turned"
-    says = f"{seen.sighting.says}{further} ({how})"
+    more = f", and with {seen.further} other item{'s' * (seen.further > 1)}" if seen.further else ""
+    says = f"{seen.sighting.says}{more}"
+    there = f"{seen.sighting.photo_name} of record {seen.sighting.item_id}"
     size = (reading.width_px, reading.height_px)
     whole: Outline = ((0, 0), (1, 0), (1, 1), (0, 1))
     shared = whole if seen.twin is None else seen.twin.mine
     reader = SAME_FILE if seen.twin is None else SAME_PICTURE
-    source = Source("photo", reading.photo, reading.sha256, _in_pixels(shared, size), reader)
+    source = Source("photo", reading.photo, reading.sha256, _in_pixels(shared, size), reader, (there,))
     notebook.note("seen_before", says, source)
     if seen.twin is not None:
         # The same file stands on the page already.
-        there = f"{seen.sighting.photo_name} of record {seen.sighting.item_id}"
         region = _in_pixels(seen.twin.theirs, before.size_px(seen.twin.sha256))
         notebook.note("seen_before", says, Source("photo", there, seen.twin.sha256, region, EARLIER))
 

@@ -82,7 +82,8 @@ class PhotosBefore:
             others = [pair for pair in pairs if pair[0].item_id not in again]
             if others and sha not in kept:
                 sighting, twin = max(others, key=lambda pair: (pair[0].item_id, pair[1] is None))
-                items = {each.item_id for each, _ in others}
+                # A delivery that was read twice is in the record twice.
+                items = {(each.order_sha256, each.order_name, each.line, each.item) for each, _ in others}
                 found.append(SeenBefore(sha, twin, sighting, len(items) - 1))
         return found
 

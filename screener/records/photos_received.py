@@ -45,9 +45,9 @@ class PhotoSighting:
 
     @property
     def says(self) -> str:
-        """Where it was given, for a person: ``12 March 2026, item 4 of order-77.csv (record 18), as face_1.jpg``."""
+        """Where it was given, for a person: ``12 March 2026, item 4 of order-77.csv (record 18)``."""
         order = f" of {self.order_name}" if self.order_name else ""
-        return f"{day_says(self.recorded_at)}, item {self.item}{order} (record {self.item_id}), as {self.photo_name}"
+        return f"{day_says(self.recorded_at)}, item {self.item}{order} (record {self.item_id})"
 
 
 def newest_items(connection: Connection, at_most: int) -> int:

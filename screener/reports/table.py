@@ -63,6 +63,11 @@ def _why_cell(screened: ScreenedItem) -> Text:
     why = plain_cell(disposition.reason)
     if disposition.word != "accept" and disposition.next_step:
         why.append("\n→ ").append_text(plain_cell(disposition.next_step))
-    elif screened.not_checked:
+        return why
+    questions = [each.says for each in screened.findings if each.weight == "question"]
+    if questions:
+        more = f" And {len(questions) - 1} more, see the report." if len(questions) > 1 else ""
+        why.append("\nA question: ").append_text(plain_cell(questions[0] + more))
+    if screened.not_checked:
         why.append("\nNot checked: ").append_text(plain_cell(not_checked_says(screened)))
     return why

@@ -78,7 +78,7 @@ def test_the_picture_of_an_earlier_delivery_is_a_question_with_both_photos(recor
     result = screened(bench, later, "2", jpeg(part, 60), "label.jpg")
     (finding,) = seen_before(result)
     assert finding["weight"] == "question"
-    assert f"item 1 of may.csv (record {item.id}), as box.jpg" in finding["says"]
+    assert f"item 1 of may.csv (record {item.id}), as box.jpg of record {item.id}" in finding["says"]
     assert str(dt.datetime.now(dt.UTC).year) in finding["says"]
     mine, theirs = (each["source"] for each in finding["observations"])
     assert (mine["where"], theirs["reader"]) == ("label.jpg", EARLIER)
@@ -166,3 +166,27 @@ def test_another_picture_is_no_news_and_two_benches_see_each_other(record: Recor
     screened(theirs, run, "1", jpeg(photo("01/box.jpg")), "box.jpg")
     later = mine.open_delivery("june.csv", LATER)
     assert len(seen_before(screened(mine, later, "2", jpeg(photo("01/box.jpg"), 50), "box.jpg"))) == 1
+
+
+def test_several_photos_of_one_earlier_item_are_one_question(record: Record) -> None:
+    bench = Bench(record)
+    run = bench.open_delivery("may.csv", ORDER)
+    screened(bench, run, "1", jpeg(photo("01/box.jpg")), "box.jpg")
+    screened(bench, run, "1", jpeg(photo("01/face_1.jpg")), "face.jpg")
+    later = bench.open_delivery("june.csv", LATER)
+    screened(bench, later, "2", jpeg(photo("01/box.jpg"), 40), "a.jpg")
+    (finding,) = seen_before(screened(bench, later, "2", jpeg(photo("01/face_1.jpg")), "b.jpg"))
+    assert all(name in finding["says"] for name in ("a.jpg", "b.jpg", "box.jpg of record", "face.jpg of record"))
+    assert len(finding["observations"]) == 3, "two photos of ours and the one that is another file"
+
+
+def test_the_newest_is_named_and_the_others_are_counted_once(record: Record) -> None:
+    bench = Bench(record)
+    content = jpeg(photo("01/box.jpg"))
+    first_delivery(bench, content)
+    first_delivery(bench, content)
+    screened(bench, bench.open_delivery("june.csv", LATER), "1", content, "box.jpg")
+    third = bench.open_delivery("july.csv", LATER.replace(b"1,2,", b"1,3,"))
+    (finding,) = seen_before(screened(bench, third, "2", content, "box.jpg"))
+    assert "of june.csv" in finding["says"]
+    assert "and with 1 other item," in finding["says"]

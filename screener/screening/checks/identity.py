@@ -60,19 +60,22 @@ def _photos(item: Item, surroundings: Surroundings) -> list[Finding]:
 
 
 def _seen_before(item: Item) -> list[Finding]:
-    """One finding for each earlier photo or file, with what both pictures share."""
-    seen = observed(item, "seen_before")
-    says = {
-        str(mine.value): f"The photo {mine.source.where} was received before: {mine.value}."
-        for mine in seen
-        if mine.source.reader != EARLIER
-    }
+    """One finding for each earlier item, with its photos and ours."""
+    by_item: dict[str, list[Observation]] = {}
+    for each in observed(item, "seen_before"):
+        by_item.setdefault(str(each.value), []).append(each)
+    rests_on = "one photo shows one item; a picture used again says little about the part (judgement)"
     return [
         suspicious(
-            "photo_seen_before",
-            sentence,
-            "one photo shows one item; a picture used again says little about the part (judgement)",
-            *(each for each in seen if each.value == where),
+            "photo_seen_before", _seen_says(where, [o for o in seen if o.source.reader != EARLIER]), rests_on, *seen
         )
-        for where, sentence in says.items()
+        for where, seen in by_item.items()
     ]
+
+
+def _seen_says(where: str, mine: list[Observation]) -> str:
+    photos = ", ".join(o.source.where for o in mine)
+    were = "The photo {} was" if len(mine) == 1 else "The photos {} were"
+    there = ", ".join(dict.fromkeys(name for o in mine for name in o.source.also))
+    how = " or ".join(dict.fromkeys(o.source.reader for o in mine))
+    return f"{were.format(photos)} received before: {where}, as {there} ({how})."
