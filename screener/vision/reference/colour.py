@@ -87,7 +87,7 @@ def compare_colours(
     blur_px
         Blur of the photo in frame px: areas are taken this much inside their outlines.
     """
-    areas, paper = solid_areas(reference, judged, margin=3 + round(2 * blur_px))
+    areas, paper = solid_areas(reference, judged, margin=2 + round(1.5 * blur_px))
     base, white = paper, True
     if paper.mean() < _LEAST_PAPER:
         board = _board(reference, areas)

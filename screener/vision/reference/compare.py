@@ -12,6 +12,7 @@ from screener.vision.reference.colour import LEAST_DELTA_E, Colours, ColourVerdi
 from screener.vision.reference.elements import Element, Rect, find_elements
 from screener.vision.reference.layout import Leftover, Standing, leftovers, standings
 from screener.vision.reference.light import Matched, match_light
+from screener.vision.reference.maker_word import maker_words_otherwise
 from screener.vision.reference.model import Compared, Laid, NotJudged
 from screener.vision.reference.panel import Frame, around_print, hull_of, inner_mask, straighten
 from screener.vision.reference.print_quality import PrintVerdict, judge_print
@@ -44,6 +45,8 @@ NO_PANEL = (
     "shows the whole panel, or say where it lies with --corners."
 )
 TOO_LITTLE_SEEN = "most of the reference's print is outside this photo, burnt out or faint: another side or product?"
+_NOISY, _OVER_DOTS = 10.0, 0.0028
+"""Noise (grey levels) that coarse dots make, and the blur, of the longest side, under which they run together."""
 MOST_BLUR = 0.0038
 """Blur of the photo itself, of the panel's longest side (0.38 mm on 100 mm), from which nothing is concluded."""
 TOO_BLURRED = "the photo is too blurred to be compared: rest the phone, tap on the panel to focus, take it again."
@@ -167,6 +170,10 @@ class _Bench:
             laid = laid.shrunk(frame.size_px)
         flat, seen = laid.warp(photo)
         matched = match_light(frame.rgb, flat, seen & inner_mask(frame))
+        if matched.noise > _NOISY:
+            sigma = _OVER_DOTS * max(frame.size_px)
+            soft = [np.asarray(cv2.GaussianBlur(rgb, (0, 0), sigma), np.uint8) for rgb in (frame.rgb, flat)]
+            matched = match_light(soft[0], soft[1], seen & inner_mask(frame))
         return cls(reference.photo, frame, elements, laid, photo, flat, matched)
 
     def judged(self, engine: TextEngine | None) -> Compared:
@@ -174,26 +181,32 @@ class _Bench:
         standing = standings(self.elements, self.matched)
         told = [s for s in standing if s.state != "cannot be told"]
         likeness = float(np.mean([s.correlation for s in told])) if told else 0.0
+        teller = Teller(self.frame, self.laid)
+        quality = judge_print(self.frame, self.reference, self.photo, self.laid, self.flat, self.matched)
         if 2 * len(told) < len(standing):
             return Compared(self._laid(), TOO_LITTLE_SEEN, frame_px=self.frame.size_px, likeness=likeness)
         if len(told) >= 4 and sum(s.state == "in place" for s in told) < LEAST_IN_PLACE * len(told):
             return Compared(self._laid(), OTHER_DESIGN, frame_px=self.frame.size_px, likeness=likeness)
-        teller = Teller(self.frame, self.laid)
-        quality = judge_print(self.frame, self.reference, self.photo, self.laid, self.flat, self.matched)
         if quality.own_blur_px > MOST_BLUR * max(self.frame.size_px):
             return Compared(self._laid(), TOO_BLURRED, frame_px=self.frame.size_px, likeness=likeness)
         colours = compare_colours(self.frame.rgb, self.flat, self.matched.judged, self.matched.reference_blur_px)
         shapes = line_shapes([s for s in told if s.state != "gone"], self.matched, self.laid.scale)
+        quality = replace(quality, dotted=tuple(r for r in quality.dotted if not self._between_letters(r)))
         poor = teller.poor_print(quality)
         texts = differing_text(shapes, self.flat, engine, even_print=not poor)
+        there = [s for s in told if s.state != "gone"]
+        makers = () if poor else maker_words_otherwise(there, texts, self.matched, self.laid.scale)
+        texts = tuple(t for t in texts if not any(m.element is t.element for m in makers))
         moved = [s for s in told if s.state == "moved" and not _is_text_change(s, texts, shapes)]
         texts = tuple(t for t in texts if not any(s.element is t.element for s in moved))
         gone = [s for s in told if s.state == "gone"]
         changed = [s for s in told if s.state == "changed" and s.element.kind == "graphic" and s.correlation < _UNLIKE]
-        left = self._left_over([*moved, *gone, *changed], texts, quality)
+        otherwise = [*(t.element.place for t in texts), *(m.place for m in makers)]
+        left = self._left_over([*moved, *gone, *changed], otherwise, quality)
         return Compared(
             laid=self._laid(),
             differences=(
+                *map(teller.maker_word, makers),
                 *map(teller.text, texts),
                 *map(teller.gone, gone),
                 *map(teller.moved, moved),
@@ -201,7 +214,7 @@ class _Bench:
                 *map(teller.leftover, left),
                 *(
                     teller.colour(c, beside_board=colours.beside_board)
-                    for c in self._own_colours(colours, [*moved, *gone, *changed], texts)
+                    for c in self._own_colours(colours, [*moved, *gone, *changed], otherwise)
                     if c.delta_e >= LEAST_DELTA_E
                 ),
                 *poor,
@@ -212,21 +225,25 @@ class _Bench:
             likeness=likeness,
         )
 
+    def _between_letters(self, place: Rect) -> bool:
+        """Whether a solid area lies within a line: other letters look like dots there."""
+        return any(e.kind == "text" and place.overlap(e.place) > 0.5 for e in self.elements)
+
     def _own_colours(
-        self, colours: Colours, standing: Sequence[Standing], texts: Sequence[TextVerdict]
+        self, colours: Colours, standing: Sequence[Standing], texts: Sequence[Rect]
     ) -> list[ColourVerdict]:
         """Areas that are no part of what was said already: between other letters there is another colour."""
-        said = [s.element.place for s in standing] + [t.element.place for t in texts]
+        said = [*(s.element.place for s in standing), *texts]
         return [c for c in colours.areas if not any(c.place.overlap(place) > 0.5 for place in said)]
 
     def _left_over(
-        self, standing: Sequence[Standing], texts: Sequence[TextVerdict], quality: PrintVerdict
+        self, standing: Sequence[Standing], texts: Sequence[Rect], quality: PrintVerdict
     ) -> tuple[Leftover, ...]:
         """Print on one side only, outside of what was said already and of what differs from box to box."""
         size = self.frame.size_px
         margin = round(0.012 * max(size))
         accounted = [r for e in self.elements for r in e.free]
-        accounted += [t.element.place.grown(margin, size) for t in texts]
+        accounted += [place.grown(margin, size) for place in texts]
         accounted += [s.element.place.grown(margin, size) for s in standing]
         accounted += [s.element.place.moved(s.dx, s.dy).grown(margin, size) for s in standing]
         accounted += list(quality.dotted)

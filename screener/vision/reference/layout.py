@@ -26,7 +26,7 @@ _IN_PLACE = 0.78
 _FOUND = 0.72
 _BETTER = 0.12
 _GONE_CONTRAST = 0.45
-_GONE_EDGES = 0.2
+_GONE_EDGES, _FRAME_CONTRAST = 0.2, 0.7
 """Of the contrast across its own strokes, what an element keeps at most where only a frame around it is left."""
 _LEAST_CONTRAST = 9.0
 _ADDED_SIDE = 0.014
@@ -88,7 +88,8 @@ def _standing(element: Element, matched: Matched, *, may_move: bool = True) -> S
         return Standing(element, "moved", at_home, dx, dy, best, contrast)
     if at_home >= _IN_PLACE:
         return Standing(element, "in place", at_home, home_x, home_y, best, contrast)
-    if (contrast < _GONE_CONTRAST or kept < _GONE_EDGES) and at_home < 0.6:
+    empty = contrast < _GONE_CONTRAST or (kept < _GONE_EDGES and contrast < _FRAME_CONTRAST)
+    if empty and at_home < 0.6:
         return Standing(element, "gone", at_home, contrast=contrast)
     return Standing(element, "changed", at_home, contrast=contrast)
 

@@ -14,6 +14,7 @@ DifferenceKind = Literal[
     "text_misspelt",
     "text_differs",
     "letter_shapes_differ",
+    "maker_word_differs",
     "element_moved",
     "element_missing",
     "element_added",

@@ -28,6 +28,9 @@ LEAST_DOTS = 2.6
 """Texture of a solid area by the larger of the paper's and the reference's."""
 LEAST_PX_PER_DOT = 4.0
 _MARGIN = 0.035
+_LEAST_SOLID = 0.001
+_MEDIAN_OF_SQUARES = 0.455
+"""Of squared noise of unit spread (chi-square with one degree of freedom)."""
 _HALF = 14
 
 
@@ -144,17 +147,22 @@ def _dots(reference: NDArray[np.uint8], flat: NDArray[np.uint8], matched: Matche
     if paper.sum() < 400:
         return 0.0, ()
     one, two = _texture(reference), _texture(flat)
-    usual = float(np.sqrt(np.mean(two[paper])))
+    usual = _usual(two[paper])
     worst, places = 0.0, []
     for place, mask in areas:
-        if mask.sum() < 400:
+        if mask.sum() < max(400, _LEAST_SOLID * mask.size):
             continue
-        new, was = float(np.sqrt(np.mean(two[mask]))), float(np.sqrt(np.mean(one[mask])))
+        new, was = _usual(two[mask]), _usual(one[mask])
         ratio = new / max(usual, was, 1.2)
         worst = max(worst, ratio)
         if ratio >= LEAST_DOTS:
             places.append(place)
     return worst, tuple(places)
+
+
+def _usual(squares: NDArray[np.float32]) -> float:
+    """Typical texture of a place: dots are all over it, a letter that is printed otherwise only in a part."""
+    return float(np.sqrt(np.median(squares) / _MEDIAN_OF_SQUARES))
 
 
 def _texture(rgb: NDArray[np.uint8]) -> NDArray[np.float32]:

@@ -31,6 +31,8 @@ _WHOLE_LINE, _LEAST_WINDOWS = 0.028, 4
 """How much less alike than the photo's other print all windows of a line are in the middle where its letters have other
 shapes; drawn good photos reach 0.012."""
 _SURE_READ = 0.9
+_MORE_ROOM = 0.12
+_MOST_OF_IT = 0.85
 _ALIKE = str.maketrans("0QD1LJ|5826G", "OOOIIIISBZOO")
 
 
@@ -110,7 +112,8 @@ def _windows(element: Element) -> list[Rect]:
 
 def _unlike(window: Rect, matched: Matched) -> float | None:
     height, width = matched.expected.shape
-    if not window.cut(matched.judged).all():
+    window = _clear_of_rim(window, matched.judged)
+    if window.height < 4 or window.width < 4 or not window.cut(matched.judged).all():
         return None
     template = np.ascontiguousarray(window.cut(matched.expected), np.float32)
     spread = float(template.std())
@@ -123,6 +126,16 @@ def _unlike(window: Rect, matched: Matched) -> float | None:
     # Noise alone lowers the correlation to this.
     possible = 1 / np.sqrt(1 + (matched.noise / spread) ** 2)
     return float(np.clip(1 - best / possible, 0, 1))
+
+
+def _clear_of_rim(window: Rect, judged: NDArray[np.bool_]) -> Rect:
+    """A window without the few rows and columns at its sides that are not judged: outlines are generous."""
+    inside = window.cut(judged)
+    rows, columns = np.flatnonzero(inside.any(axis=1)), np.flatnonzero(inside.any(axis=0))
+    if len(rows) < _MOST_OF_IT * window.height or len(columns) < _MOST_OF_IT * window.width:
+        return window
+    top, left = window.top + int(rows[0]), window.left + int(columns[0])
+    return Rect(left, top, left + len(columns), top + len(rows))
 
 
 def usual_unlikeness(shapes: Sequence[LineShape]) -> float:
@@ -178,7 +191,22 @@ def _read(shapes: Sequence[LineShape], photo: NDArray[np.uint8], engine: TextEng
     for shape in shapes:
         crop = shape.read_place.grown(3, (photo.shape[1], photo.shape[0])).cut(photo)
         crops.append(np.ascontiguousarray(np.rot90(crop, 3) if shape.element.across else crop).astype(np.uint8))
-    return [(text.strip(), score) for text, score in engine.recognise(crops)]
+    reads = [(text.strip(), score) for text, score in engine.recognise(crops)]
+    return [_with_its_ends(s, r, photo, engine) for s, r in zip(shapes, reads, strict=True)]
+
+
+def _with_its_ends(
+    shape: LineShape, read: tuple[str, float], photo: NDArray[np.uint8], engine: TextEngine
+) -> tuple[str, float]:
+    """Read a line again with more room if letters seem to lack: one that is printed wider runs beyond its place."""
+    meant, seen, place = letters_of(shape.element.text), letters_of(read[0]), shape.read_place
+    if shape.element.across or len(seen) >= len(meant) or len(seen) < len(meant) / 2:
+        return read
+    more = round(_MORE_ROOM * place.width)
+    wide = Rect(max(0, place.left - more), place.top, min(photo.shape[1], place.right + more), place.bottom)
+    crop = np.ascontiguousarray(wide.grown(3, (photo.shape[1], photo.shape[0])).cut(photo)).astype(np.uint8)
+    text, score = engine.recognise([crop])[0]
+    return (text.strip(), score) if letters_of(text) == meant else read
 
 
 def _reads_otherwise(element: Element, read: str, score: float) -> bool:

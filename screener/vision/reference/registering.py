@@ -26,6 +26,8 @@ LEAST_SEEN = 0.5
 PER_CELL = 9
 _CELLS = (12, 8)
 _RATIO = 0.78
+_SOFTER = 0.0018
+"""Blur, of the longer side, under which an office printer's dots run together."""
 _ECC_SIDE_PX = 700
 _BEND_SIDE_PX = 800
 _TILES = (7, 9)
@@ -105,7 +107,11 @@ def register(frame: Frame, photo: NDArray[np.uint8]) -> Registration:
     NotLaidError
         Too few features agree, the photo is too small, too tilted, or shows too little of the panel.
     """
-    shape, matched, _found = _by_features(frame.rgb, photo)
+    try:
+        shape, matched, _found = _by_features(frame.rgb, photo)
+    except NotLaidError:
+        # Dots of a coarse print, or grain, hide the print's own corners: once more on softer copies.
+        shape, matched, _found = _by_features(_soft(frame.rgb), _soft(photo))
     scale = _usable(shape, frame)
     shape = _by_correlation(frame, photo, shape)
     bend, rms = _bend(frame, photo, shape)
@@ -113,6 +119,10 @@ def register(frame: Frame, photo: NDArray[np.uint8]) -> Registration:
     if seen < LEAST_SEEN:
         raise NotLaidError(f"only {100 * seen:.0f} % of the reference's panel is in the photo.")
     return Registration(shape, bend, frame.size_px, matched, rms, scale, seen)
+
+
+def _soft(rgb: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    return np.asarray(cv2.GaussianBlur(rgb, (0, 0), _SOFTER * max(rgb.shape)), np.uint8)
 
 
 def _gray(rgb: NDArray[np.uint8], side_px: int) -> tuple[NDArray[np.uint8], float]:

@@ -11,6 +11,7 @@ import numpy as np
 from screener.vision.reference.colour import LEAST_DELTA_E
 from screener.vision.reference.elements import Element, Rect
 from screener.vision.reference.layout import LEAST_SHIFT
+from screener.vision.reference.letter_shapes import MOST_STRETCH
 from screener.vision.reference.model import Difference, DifferenceKind
 from screener.vision.reference.print_quality import LEAST_DOTS, LEAST_EXTRA
 
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from screener.vision.model import Point
     from screener.vision.reference.colour import ColourVerdict
     from screener.vision.reference.layout import Leftover, Standing
+    from screener.vision.reference.maker_word import MakerWordVerdict
     from screener.vision.reference.panel import Frame
     from screener.vision.reference.print_quality import PrintVerdict
     from screener.vision.reference.print_text import TextVerdict
@@ -27,6 +29,7 @@ if TYPE_CHECKING:
 
 Unit = Literal["mm", "% of width", "dE00", "times", "correlation"]
 ORDINARY = ("a redesign of the package", "another plant or printer of the same maker")
+LOGO = "a redesign of the logo"
 FROM_PHOTO = "the photo: bent panel, shadow, glare or blur"
 FROM_AGE = "print that has faded or been rubbed"
 
@@ -75,6 +78,22 @@ class Teller:
         read = f"; read here: “{t.read}”" if t.read else ""
         says = f"{name_of(t.element)} of the reference is printed otherwise{read}."
         return self._difference("text_differs", says, t.place, size, significance)
+
+    def maker_word(self, m: MakerWordVerdict) -> Difference:
+        """The maker's word in another case, length or letter shape."""
+        word = f"The maker's word “{m.element.text}”"
+        size: tuple[float, Unit] = (1 - m.least, "correlation")
+        significance = max(1.0, (1 - m.least) / (1 - m.least_alike))
+        if m.how == "case":
+            says = f"{word} of the reference is printed in another case here: “{m.read}”."
+        elif m.how == "length":
+            says = f"{word} is {m.stretch:.2f} times as long as on the reference."
+            size, significance = (abs(m.stretch - 1), "times"), abs(m.stretch - 1) / (MOST_STRETCH - 1)
+        else:
+            says = f"{word} has other letter shapes than on the reference."
+        return self._difference(
+            "maker_word_differs", says, m.place, size, significance, causes=(LOGO, *ORDINARY[1:], FROM_PHOTO)
+        )
 
     def leftover(self, left: Leftover) -> Difference:
         """Print on one side only."""

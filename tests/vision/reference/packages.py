@@ -10,7 +10,7 @@ from vision.reference.cartons import carton
 from vision.reference.layouts import board, wrap
 from vision.reference.panel_model import Box, Element, Package, Planted, Shot
 from vision.reference.photographing import photograph
-from vision.reference.planting import KINDS, plant
+from vision.reference.planting import KINDS, MAKER_KINDS, plant
 from vision.reference.printing import box_of, draw
 
 FAMILIES = {"carton": carton, "wrap": wrap, "board": board}
@@ -18,6 +18,7 @@ FAMILIES = {"carton": carton, "wrap": wrap, "board": board}
 __all__ = [
     "FAMILIES",
     "KINDS",
+    "MAKER_KINDS",
     "Box",
     "Element",
     "Package",

@@ -10,6 +10,9 @@ from vision.reference.printing import box_of, unlike_face
 
 KINDS = ("text_misspelt", "shifted", "missing", "added", "colour", "print", "font", "code_moved")
 
+MAKER_KINDS = ("maker_case", "maker_width")
+"""Only of the maker's word: in capitals and small letters, or 12 to 18 % wider or closer."""
+
 
 def plant(pack: Package, kind: str, seed: int) -> Planted:
     """Plant one difference."""
@@ -37,7 +40,7 @@ def _misspelt(pack: Package, rng: np.random.Generator) -> Planted:
         pack.having(replace(e, text=new)),
         "text_misspelt",
         (box_of(e),),
-        {"text_misspelt", "text_differs", "letter_shapes_differ"},
+        {"text_misspelt", "text_differs", "letter_shapes_differ", "maker_word_differs"},
     )
 
 
@@ -153,7 +156,23 @@ def _font_changed(pack: Package, rng: np.random.Generator) -> Planted:
     if pack.roles:
         _, _, wide, high = box_of(e)
         other = replace(e, face=unlike_face(e.face), wide=high if e.turn else wide)
-    return _planted(pack.having(other), "font", (box_of(e),), {"letter_shapes_differ", "text_differs"})
+    return _planted(
+        pack.having(other), "font", (box_of(e),), {"letter_shapes_differ", "text_differs", "maker_word_differs"}
+    )
+
+
+def _maker_case(pack: Package, rng: np.random.Generator) -> Planted:
+    e = pack.named("maker")
+    return _planted(
+        pack.having(replace(e, text=e.text.capitalize())), "maker_case", (box_of(e),), {"maker_word_differs"}
+    )
+
+
+def _maker_width(pack: Package, rng: np.random.Generator) -> Planted:
+    e = pack.named("maker")
+    by = float(rng.uniform(0.12, 0.18)) * (1 if pack.width > 80 and rng.random() < 0.5 else -1)
+    other = replace(e, wide=box_of(e)[2] * (1 + by))
+    return _planted(pack.having(other), "maker_width", (box_of(e),), {"maker_word_differs"})
 
 
 def _code_moved(pack: Package, rng: np.random.Generator) -> Planted:
@@ -179,4 +198,6 @@ _PLANTERS = {
     "print": _poor_print,
     "font": _font_changed,
     "code_moved": _code_moved,
+    "maker_case": _maker_case,
+    "maker_width": _maker_width,
 }

@@ -96,6 +96,17 @@ def test_only_what_differs_from_box_to_box_is_free(line, free):
     assert [line[a:b] for a, b in free_spans(line)] == free
 
 
+def test_the_makers_word_in_another_case_is_told_with_what_explains_it(reference):
+    # common practice: a new logo, or another plant's printing, changes a box as well as a copyist does
+    planted = drawn.plant(drawn.package(SEED, batch_seed=3), "maker_case", SEED + 5)
+    shot = drawn.photograph(planted.package, SEED + 11, most_tilt_deg=15)
+    result = compare(reference, shot.rgb, text_engine())
+    (told_of_it,) = [d for d in result.differences if hits(planted, shot, d)]
+    assert "another case" in told_of_it.says
+    assert "a redesign of the logo" in told_of_it.ordinary_causes
+    assert any("another plant" in cause for cause in told_of_it.ordinary_causes)
+
+
 def test_a_batch_that_is_spelt_like_another_designation_is_free_where_the_product_is_known():
     # common practice: tapered rollers by inch numbers begin with letters (H81057), as batch numbers of many makers do
     assert free_spans("H81057", "6205-2RS C3") == [(0, 6)]
