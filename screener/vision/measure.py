@@ -27,8 +27,6 @@ PartWord = Literal["bearing", "shaft_seal"]
 
 HEIGHTS_MM = tuple(float(z) for z in (0, 2, 4, 6, 8, 10, 12, 14, 16, 20, 24, 28, 34, 40, 50, 60))
 _HIGH_MM = 20.0
-EDGE_BIAS_PX = 0.25
-"""Sharpening and compression in the phone move an edge by up to a quarter of a pixel, the same way all round."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +106,7 @@ def _ratio(pair: RingPair) -> Measured | None:
 
 
 def _u_rel(ring: RingFit) -> float:
-    return math.hypot(ring.u_rel, EDGE_BIAS_PX / ring.ellipse.a)
+    return math.hypot(ring.u_rel, ring.bias_px / ring.ellipse.a)
 
 
 def _with_scale(pair: RingPair, card: Card, ratio: Measured | None) -> Measures:

@@ -34,7 +34,7 @@ def developed(light: Tensor, seen: Tensor, spread: torch.Generator) -> Tensor:
     def chance(p: float) -> Tensor:
         return (torch.rand(n, 1, 1, 1, **kit) < p).float()
 
-    x = _bloomed(_without_sparks(light.permute(0, 3, 1, 2)), seen)
+    x = _without_sparks(light.permute(0, 3, 1, 2))
     x = _blurred(_blurred(x, torch.full((n,), 0.55, device=x.device)), (even(0.3, 2.6) * chance(0.35)).flatten() + 1e-3)
     x = _moved(x, (even(2, 5) * chance(0.08)).flatten(), even(0, math.pi).flatten())
     side = torch.linspace(-1, 1, x.shape[2], device=x.device)
@@ -52,14 +52,6 @@ def _without_sparks(x: Tensor) -> Tensor:
     """Single pixels much brighter than all beside them are the tracer's."""
     beside = torch.stack([x.roll((i, j), (2, 3)) for i in (-1, 0, 1) for j in (-1, 0, 1) if i or j]).amax(0)
     return torch.where(x > 2.0 * beside + 0.02, beside, x)
-
-
-def _bloomed(x: Tensor, seen: Tensor) -> Tensor:
-    """A little stray light around the brightest spots, as in small lenses."""
-    mean = x.sum((1, 2, 3), keepdim=True) / (3 * seen.sum((1, 2)).clamp(min=1))[:, None, None, None]
-    bright = torch.minimum((x - 3 * mean).clamp(min=0), 12 * mean)
-    glow = _blurred(F.avg_pool2d(bright, 4), torch.full((len(x),), 6.0, device=x.device))
-    return x + 0.05 * F.interpolate(glow, scale_factor=4, mode="bilinear")
 
 
 def _blurred(x: Tensor, sigma: Tensor) -> Tensor:

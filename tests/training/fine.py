@@ -5,7 +5,8 @@
     python tests/training/fine.py --keep KEEP --out OUT --drawn DRAWN --seconds 565 --seed 61
 
 made the file that is shipped, on one H100 with 16 cores: 45,552 traced and 448 drawn pictures, 12,221 steps (time
-limits set the counts: a repeat is alike, not the same).
+limits set the counts: a repeat is alike, not the same). Going on from it with as many pictures of radii from 40 pixels
+on, with stray light about bright spots, made it no better, so it is not what is shipped.
 
 Traces scenes as traced.py makes them up (every other batch polished) for ``--render`` seconds, only the bands about the
 outer circle and the bore and larger than traced.py does, develops them on the GPU as a phone does, keeps them in KEEP
@@ -41,7 +42,7 @@ import train
 from develop_gpu import developed
 from train import CIRCLES, COLUMNS, ROWS, STRIDE, Around
 
-FRAME = traced.Frame(640, (40, 290))
+FRAME = traced.Frame(640, (60, 290))
 DEPTH_FIRST, DEPTH_LAST = -0.14, 0.07
 """Distance of the first and the last row beyond the edge, away from the face, in units of the outer radius."""
 STEP = (DEPTH_LAST - DEPTH_FIRST) / (ROWS - 1)

@@ -28,6 +28,9 @@ MOST_NESTS = 4
 USUAL_FOCAL = 1.1
 """Focal length over the photo's longer side: 24 mm equivalent is 0.67, 50 mm is 1.4; only a start."""
 
+EDGE_BIAS_PX = 0.25
+"""Sharpening and compression in the phone move an edge by up to a quarter of a pixel, the same way all round."""
+
 
 @dataclass(frozen=True, slots=True)
 class RingFit:
@@ -41,6 +44,8 @@ class RingFit:
     u_rel: float
     """Relative standard uncertainty of its radius from the scatter of its edge points alone."""
     contrast: float
+    bias_px: float = EDGE_BIAS_PX
+    """By how much the radius may be off all round, as a standard uncertainty: it does not show in the scatter."""
 
 
 @dataclass(frozen=True, slots=True)
