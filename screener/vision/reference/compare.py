@@ -51,6 +51,7 @@ MOST_BLUR = 0.0038
 """Blur of the photo itself, of the panel's longest side (0.38 mm on 100 mm), from which nothing is concluded."""
 TOO_BLURRED = "the photo is too blurred to be compared: rest the phone, tap on the panel to focus, take it again."
 _UNLIKE = 0.6
+_SURELY_IN_PLACE = 0.97
 BOARD_ITSELF = "the colour of the board itself: the panel has nothing white to balance it on."
 
 
@@ -203,6 +204,7 @@ class _Bench:
         changed = [s for s in told if s.state == "changed" and s.element.kind == "graphic" and s.correlation < _UNLIKE]
         otherwise = [*(t.element.place for t in texts), *(m.place for m in makers)]
         left = self._left_over([*moved, *gone, *changed], otherwise, quality)
+        left = tuple(one for one in left if one.added or not _of_a_line_in_place(one, told))
         return Compared(
             laid=self._laid(),
             differences=(
@@ -270,6 +272,12 @@ class _Bench:
         if quality.says_not_judged:
             gaps.append(NotJudged("print", quality.says_not_judged))
         return tuple(gaps)
+
+
+def _of_a_line_in_place(left: Leftover, standing: Sequence[Standing]) -> bool:
+    """Whether print that seems to lack is a line that stands where it should, only softer: letters are judged apart."""
+    lines = [s for s in standing if s.element.kind == "text" and s.state == "in place"]
+    return any(s.correlation >= _SURELY_IN_PLACE and left.place.overlap(s.element.place) > 0.5 for s in lines)
 
 
 def _is_text_change(s: Standing, texts: Sequence[TextVerdict], shapes: Sequence[LineShape]) -> bool:
