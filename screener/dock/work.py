@@ -92,6 +92,7 @@ class Work:
     async def __aenter__(self) -> Self:
         self._tasks = [asyncio.create_task(self._read(reader)) for reader in self._readers]
         self._tasks.append(asyncio.create_task(self._sweep()))
+        self._tasks.append(asyncio.create_task(self._know_photos()))
         return self
 
     async def __aexit__(self, *_: object) -> None:
@@ -200,6 +201,15 @@ class Work:
                 # Not the photo's fault: it is read when the server runs again.
                 raise
             return _given_up(job, error.says)
+
+    async def _know_photos(self) -> None:
+        """Take in the record's photos beforehand: of a large record the first answer would wait for it."""
+        try:
+            await run_in_threadpool(self._bench.photos_before.catch_up)
+        except ScreenerError as error:
+            log.warning("%s", error)
+        except Exception:
+            log.exception("a fault of ours while taking in the record's photos")
 
     async def _sweep(self) -> None:
         """Take up what was left: at once what stood there when this server started, later what another leaves."""

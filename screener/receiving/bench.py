@@ -52,17 +52,15 @@ from screener.records.order_purchases import keep_order_purchases
 from screener.records.orders import Order, OrderLine, read_order
 from screener.records.result_json import requirement_as_json
 from screener.records.standing import DECISIONS
-from screener.screening.observed import own_photos
 from screener.screening.screen import screen
 from screener.vision.model import Problem
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping
+    from collections.abc import Callable
 
     from screener.receiving.bench_model import Answer, BenchPhoto
     from screener.receiving.observe_references import Compare
     from screener.records.record import Record
-    from screener.screening.model import Item
 
 BENCH = {"bench": True}
 """Settings of a run that is worked through on the bench: the same order opened again finds its unfinished run."""
@@ -90,7 +88,7 @@ class Bench:
     def __init__(self, record: Record, compare: Compare | None = None) -> None:
         self.record = record
         self._compare = compare
-        self._before = PhotosBefore(record)
+        self.photos_before = PhotosBefore(record)
 
     # Deliveries
 
@@ -366,10 +364,6 @@ class Bench:
         document = self.record.cached_reading(sha256, READER_VERSION)
         return None if document is None else from_json(document)
 
-    def size_px(self, sha256: str) -> tuple[int, int]:
-        """Width and height of a photo that was read, by whatever version of the reader."""
-        return self._before.size_px(sha256)
-
     def read_photo(self, job: PhotoJob, reader: Callable[[Path], PhotoReading] = look) -> None:
         """Read one photo in this process and record it; a server has it read elsewhere and calls `photo_was_read`."""
         path = self.record.archive.find(job.sha256)
@@ -431,18 +425,13 @@ class Bench:
         named = {photo.name: readings[photo.sha256].named(photo.name) for photo in log.photos}
         (beside,) = with_references([plain], named, {file.name: file for file in files}, self.record, self._compare)
         others = [each for key in loaded.answered if key != line and (each := loaded.item(key)) is not None]
-        self._ask_about(readings, others)
-        item = with_seen_before(beside, named, self._before, loaded.run)
-        around = surroundings_of(item, [item, *others], self.record, loaded.run, today, self._before.pictures)
+        known = self.photos_before
+        known.ask({sha256: reading.fingerprint for sha256, reading in readings.items()}, others)
+        item = with_seen_before(beside, named, known, loaded.run)
+        around = surroundings_of(item, [item, *others], self.record, loaded.run, today, known.pictures)
         answer = screening.versioned_record(screen(item, around), files, around)
         self.record.add_version(loaded.run.id, answer, upto=log.last_given)
         return item.observations
-
-    def _ask_about(self, readings: Mapping[str, PhotoReading], others: Iterable[Item]) -> None:
-        """Compare the photos of a line with those of the delivery's other lines and of the record."""
-        self._before.catch_up()
-        beside = {sha for other in others for sha in own_photos(other.observations)}
-        self._before.pictures.ask({sha: reading.fingerprint for sha, reading in readings.items()}, beside)
 
     def _reading(self, photo: BenchPhoto) -> PhotoReading:
         stopped = PhotoReading(photo.name, photo.sha256, problems=(Problem(STOPPED, photo.says),), readable=False)

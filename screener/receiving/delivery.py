@@ -94,8 +94,7 @@ def receive(
     by_name = {p.name: p for p in photos}
     items = with_references(items_of(assignment, requirements, readings), readings, by_name, record)
     before = PhotosBefore(record)
-    before.catch_up()
-    before.pictures.ask({r.sha256: r.fingerprint for r in readings.values()})
+    before.ask({r.sha256: r.fingerprint for r in readings.values()})
     items = [with_seen_before(item, readings, before, resumed.run) for item in items]
     screened, ids = [], {}
     for item in items:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from screener.receiving.same_pictures import SamePictures
+from screener.screening.observed import own_photos
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Mapping
@@ -65,6 +66,11 @@ class PhotosBefore:
                 self.pictures.know(self._prints_of(some).items())
                 self._met.update(some)
             self._upto = last
+
+    def ask(self, prints: Mapping[str, str], others: Iterable[Item] = ()) -> None:
+        """Compare photos (fingerprints by hash) with each other, a delivery's other items and all the record."""
+        self.catch_up()
+        self.pictures.ask(prints, {sha for other in others for sha in own_photos(other.observations)})
 
     def seen(self, item: Item, photos: Collection[str], run: Run) -> list[SeenBefore]:
         """Return which of an item's photos, asked about in `pictures`, were received before in another delivery."""

@@ -110,21 +110,21 @@ def main() -> None:
             fill(record, [fingerprint(p) for p in pictures], options.photos)
         size = record.place.file.stat().st_size if record.place.file else 0
         say(f"{options.photos} photos recorded, {size / 1e6:.0f} MB; {memory_mb():.0f} MB held")
-        before, began = PhotosBefore(record), time.perf_counter()
+        before, began = PhotosBefore(record), time.process_time()
         before.catch_up()
-        say(f"taken in: {time.perf_counter() - began:.1f} s; {memory_mb():.0f} MB held at most")
+        say(f"taken in: {time.process_time() - began:.1f} s; {memory_mb():.0f} MB held at most")
         run = record.start_run("receive", order_name="now.csv", order_sha256="0" * 64)
         spent = np.zeros((0, 3))
         for at in range(0, len(pictures) - 2, 3):
             some = {f"{at + k:064x}": fingerprint(pictures[at + k]) for k in range(3)}
-            moments = [time.perf_counter()]
+            moments = [time.process_time()]
             before.catch_up()
-            moments.append(time.perf_counter())
+            moments.append(time.process_time())
             before.pictures.ask(some)
-            moments.append(time.perf_counter())
+            moments.append(time.process_time())
             item = Item("1", Requirement(line="1", need="6205", explained=explain("6205")), ())
             before.seen(item, tuple(some), run)
-            moments.append(time.perf_counter())
+            moments.append(time.process_time())
             spent = np.vstack([spent, np.diff(moments)])
         catch_up, ask, seen = 1000 * np.median(spent, axis=0)
         say(f"an item of three photos: catch up {catch_up:.0f} ms, ask {ask:.0f} ms, say where {seen:.0f} ms")

@@ -131,7 +131,7 @@ def _figures(bench: Bench, stored: StoredItem, screened: ScreenedItem, numbers: 
             places[photo.name] = (words.photo_url(photo.sha256), reading.width_px, reading.height_px)
     for seen in screened.item.observations:
         if seen.source.reader == EARLIER:
-            size = bench.size_px(seen.source.photo_sha256)
+            size = bench.photos_before.size_px(seen.source.photo_sha256)
             places[seen.source.where] = (words.photo_url(seen.source.photo_sha256), *size)
     return figures_at(screened, numbers, places)
 
