@@ -260,10 +260,10 @@ def _curve(samples: list[_Sample], ink: _Sample | None) -> tuple[float, float]:
 
 
 def _weights(samples: list[_Sample]) -> list[float]:
-    """One vote for each colour of the print: many counters of letters on one board are one colour."""
+    """Votes: many counters of letters on one board are one colour, and surer than one area, but by their root only."""
     colours = np.array([_lab(s.was * PAPER_REFLECTANCE) for s in samples])
     alike = delta_e_2000(colours[:, None], colours[None, :]) < _ONE_COLOUR
-    return [1 / float(n) for n in alike.sum(axis=1)]
+    return [float(n) ** -0.5 for n in alike.sum(axis=1)]
 
 
 def _verdict(sample: _Sample, curve: tuple[float, float]) -> ColourVerdict:
