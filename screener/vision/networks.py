@@ -6,6 +6,7 @@ the cores are shared between processes, a photo each, every network has to be ke
 
 from __future__ import annotations
 
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -51,3 +52,14 @@ def open_network(model: Path, count: int | None) -> Any:
         options.intra_op_num_threads = count
         options.inter_op_num_threads = 1
     return onnxruntime.InferenceSession(str(model), options, providers=["CPUExecutionProvider"])
+
+
+@cache
+def network_if_there(model: Path, count: int | None) -> Any | None:
+    """Return the network as `open_network` does, opened once; None where its file or onnxruntime is missing."""
+    if not model.is_file():
+        return None
+    try:
+        return open_network(model, count)
+    except ImportError:
+        return None

@@ -27,7 +27,6 @@ import math
 import multiprocessing
 import sys
 import time
-from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -40,7 +39,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 import traced
 import train
 from develop_gpu import developed
-from train import CIRCLES, COLUMNS, ROWS, STRIDE, Around
+from train import CIRCLES, COLUMNS, ROWS, UNet
 
 FRAME = traced.Frame(640, (60, 290))
 DEPTH_FIRST, DEPTH_LAST = -0.14, 0.07
@@ -56,35 +55,15 @@ BATCH = 240
 KEPT_OUT = 480
 
 
-class BandNet(nn.Module):
-    """Small U-Net: strips (n, 6, ROWS, COLUMNS), numbers (n, 3) to logits (n, CIRCLES, ROWS, COLUMNS / STRIDE)."""
+class BandNet(UNet):
+    """From strips (n, 6, ROWS, COLUMNS) and numbers (n, 3) to logits (n, CIRCLES, ROWS, COLUMNS / STRIDE)."""
 
-    def __init__(self, widths: tuple[int, ...] = (24, 32, 48, 64, 96)) -> None:
-        super().__init__()
-        self.stem = Around(10, widths[0], (1, STRIDE))
-        self.first = Around(widths[0], widths[0])
-        self.down = nn.ModuleList(nn.Sequential(Around(a, b, (2, 2)), Around(b, b)) for a, b in pairwise(widths))
-        self.deep = nn.Sequential(Around(widths[-1], widths[-1]), Around(widths[-1], widths[-1]))
-        self.whole = nn.Linear(widths[-1], widths[-1])
-        self.up = nn.ModuleList(
-            nn.Sequential(Around(b + a, a), Around(a, a))
-            for a, b in zip(reversed(widths[:-1]), reversed(widths[1:]), strict=True)
-        )
-        self.head = nn.Conv2d(widths[0], CIRCLES, 1)
-        self.register_buffer("place", torch.linspace(-1, 1, ROWS).view(1, 1, ROWS, 1))
+    def __init__(self) -> None:
+        super().__init__(6 + 3, (24, 32, 48, 64, 96))
 
     def forward(self, strips: Tensor, numbers: Tensor) -> Tensor:
         wide = numbers[:, :, None, None].expand(-1, -1, ROWS, strips.shape[3])
-        place = self.place.expand(strips.shape[0], 1, ROWS, strips.shape[3])
-        levels = [self.first(self.stem(torch.cat([strips, place, wide], dim=1)))]
-        for down in self.down:
-            levels.append(down(levels[-1]))
-        x = self.deep(levels.pop())
-        x = x + self.whole(x.mean(dim=(2, 3)))[:, :, None, None]
-        for up in self.up:
-            skip = levels.pop()
-            x = up(torch.cat([F.interpolate(x, scale_factor=2.0, mode="nearest"), skip], dim=1))
-        return self.head(x)
+        return super().forward(torch.cat([strips, wide], dim=1))
 
 
 def depths_of(ellipse: Tensor, unit: Tensor, at: Tensor, *, outward: bool) -> Tensor:

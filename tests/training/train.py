@@ -55,12 +55,12 @@ class Around(nn.Module):
         return F.relu(self.norm(self.conv(torch.cat([x[..., -1:], x, x[..., :1]], dim=-1))))
 
 
-class RingNet(nn.Module):
-    """Small U-Net from (n, 3, ROWS, COLUMNS) to logits (n, CIRCLES, ROWS, COLUMNS / STRIDE)."""
+class UNet(nn.Module):
+    """Small U-Net from (n, inward, ROWS, COLUMNS), rows marked, to logits (n, CIRCLES, ROWS, COLUMNS / STRIDE)."""
 
-    def __init__(self, widths: tuple[int, ...] = (16, 24, 40, 56, 72)) -> None:
+    def __init__(self, inward: int, widths: tuple[int, ...]) -> None:
         super().__init__()
-        self.stem = Around(4, widths[0], (1, STRIDE))
+        self.stem = Around(inward + 1, widths[0], (1, STRIDE))
         self.first = Around(widths[0], widths[0])
         self.down = nn.ModuleList(nn.Sequential(Around(a, b, (2, 2)), Around(b, b)) for a, b in pairwise(widths))
         self.deep = nn.Sequential(Around(widths[-1], widths[-1]), Around(widths[-1], widths[-1]))
@@ -83,6 +83,13 @@ class RingNet(nn.Module):
             skip = levels.pop()
             x = up(torch.cat([F.interpolate(x, scale_factor=2.0, mode="nearest"), skip], dim=1))
         return self.head(x)
+
+
+class RingNet(UNet):
+    """From (n, 3, ROWS, COLUMNS) to logits (n, CIRCLES, ROWS, COLUMNS / STRIDE)."""
+
+    def __init__(self) -> None:
+        super().__init__(3, (16, 24, 40, 56, 72))
 
 
 def stretches(ellipses: Tensor) -> Tensor:

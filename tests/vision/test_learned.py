@@ -14,6 +14,7 @@ import pytest
 from drawing.random_scenes import random_spec
 from drawing.scene import draw_scene
 
+from screener.vision import networks
 from screener.vision.model import Ellipse
 from screener.vision.rings import learned, sharpen
 from screener.vision.rings.close_up import close_up
@@ -78,7 +79,7 @@ def test_both_circles_together_are_no_worse_than_geometry(scenes):
 
 
 def test_without_the_network_geometry_stands_alone(scenes, monkeypatch):
-    monkeypatch.setattr(learned, "_session", lambda _threads: None)
+    monkeypatch.setattr(networks, "network_if_there", lambda _model, _threads: None)
     picture, _ = scenes[0]
     pair = find_parts(picture)[0]
     assert sharpened(picture, pair) is pair

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -55,16 +54,6 @@ class CloseUp:
     """By how much a circle moved between the last two looks, over the outer radius."""
 
 
-@cache
-def _session(threads: int | None) -> Any | None:
-    if not MODEL.is_file():
-        return None
-    try:
-        return networks.open_network(MODEL, threads)
-    except ImportError:
-        return None
-
-
 def close_up(image: Pixels, outer: Ellipse, bore: Ellipse) -> CloseUp | None:
     """Read both edges again.
 
@@ -77,7 +66,7 @@ def close_up(image: Pixels, outer: Ellipse, bore: Ellipse) -> CloseUp | None:
     -------
     None where the network is missing, the part too small in the photo, or the answers make no ellipses.
     """
-    session = _session(networks.threads())
+    session = networks.network_if_there(MODEL, networks.threads())
     if session is None or outer.a < LEAST_RADIUS_PX:
         return None
     moved = 1.0

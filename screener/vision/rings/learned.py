@@ -9,7 +9,6 @@ drawn pictures (tests/training); where its file or onnxruntime is missing, geome
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -51,17 +50,6 @@ class LearnedRings:
     """By how much the outer circle moved between the last two looks, over its radius."""
 
 
-@cache
-def _session(threads: int | None) -> Any | None:
-    """The network, or None where its file or the runtime is missing."""
-    if not MODEL.is_file():
-        return None
-    try:
-        return networks.open_network(MODEL, threads)
-    except ImportError:
-        return None
-
-
 def learned_rings(image: Pixels, rough: Ellipse) -> LearnedRings | None:
     """Find the four circles of a part near a rough outer ellipse.
 
@@ -74,7 +62,7 @@ def learned_rings(image: Pixels, rough: Ellipse) -> LearnedRings | None:
     -------
     None where the network is missing or its answers make no ellipses.
     """
-    session = _session(networks.threads())
+    session = networks.network_if_there(MODEL, networks.threads())
     if session is None or image.ndim != 3:
         return None
     outer, moved = rough, 1.0
