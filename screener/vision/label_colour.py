@@ -14,7 +14,7 @@ import numpy as np
 
 from screener.vision.label_crop import strip_of
 from screener.vision.model import ColourSeen, LabelColours
-from screener.vision.reference.colour import PAPER_REFLECTANCE, solid_areas
+from screener.vision.reference.colour import PAPER_REFLECTANCE, linear_light, solid_areas
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -50,7 +50,7 @@ def white_of_card(rgb: NDArray[np.uint8], card: Card) -> NDArray[np.float64] | N
     seen = rgb[places[inside, 1], places[inside, 0]]
     if inside.mean() < 0.5 or _trouble(seen):
         return None
-    return np.asarray(np.median(_linear(seen), axis=0), np.float64)
+    return np.asarray(np.median(linear_light(seen), axis=0), np.float64)
 
 
 def label_colours(
@@ -77,7 +77,7 @@ def label_colours(
     own = paper.sum() >= _LEAST_PAPER * label.sum()
     trouble = _trouble(frame[paper]) if own else ""
     ink = _ink(rgb, designation) if own and not trouble and designation is not None else None
-    linear = _linear(frame)
+    linear = linear_light(frame)
     printed = np.logical_or.reduce([mask for _, mask in areas]) if areas else np.zeros(paper.shape, np.bool_)
     enough = printed.sum() >= _LEAST_PRINT * label.sum()
     of_paper = _seen(linear[paper].mean(axis=0) / card_white, _U_CARD) if own and card_white is not None else None
@@ -119,13 +119,6 @@ def _frame(rgb: NDArray[np.uint8], lines: Sequence[Sequence[Point]]) -> tuple[ND
     return np.asarray(cut, np.uint8), label.astype(np.bool_)
 
 
-def _linear(rgb: NDArray[np.uint8]) -> NDArray[np.float32]:
-    """Linear light of sRGB (IEC 61966-2-1), 0 to 1."""
-    level = np.arange(256) / 255
-    table = np.where(level <= 0.04045, level / 12.92, ((level + 0.055) / 1.055) ** 2.4)
-    return np.asarray(table.astype(np.float32)[rgb])
-
-
 def _light(linear: NDArray[np.float32], paper: NDArray[np.bool_]) -> tuple[NDArray[np.float32], float]:
     """Return the light on every pixel as the paper shows it, and what an error of it is worth in CIELAB.
 
@@ -155,7 +148,7 @@ def _ink(rgb: NDArray[np.uint8], quad: Sequence[Point]) -> ColourSeen | None:
     ground = cv2.distanceTransform(255 - dark, cv2.DIST_L2, 5) >= 4
     if dark.mean() > 127 or core.sum() < _LEAST_CORE_PX or not ground.any() or _trouble(strip[ground]):
         return None
-    linear = _linear(strip)
+    linear = linear_light(strip)
     shares = np.median(linear[core], axis=0) / np.maximum(np.median(linear[ground], axis=0), 1e-3)
     return _seen(shares, _U_INK)
 

@@ -99,7 +99,7 @@ def compare_colours(
     if float(np.median(photo[base])) < 50:
         return Colours(problem="the photo is too dark to judge colours.")
     one, two = (_Balanced.on(base, areas, rgb) for rgb in (reference, photo))
-    level = np.full(3, PAPER_REFLECTANCE) if white else np.median(_linear(reference)[base], axis=0)
+    level = np.full(3, PAPER_REFLECTANCE) if white else np.median(linear_light(reference)[base], axis=0)
     was, seen = one.by_base * level, two.by_base * level
     samples = [s for place, mask in areas if (s := _sample(place, mask, was, seen, photo)) is not None]
     if not samples:
@@ -118,7 +118,7 @@ def _board(reference: NDArray[np.uint8], areas: Sequence[Area]) -> NDArray[np.bo
     return largest if largest.mean() >= _LEAST_BOARD and lightness >= _BOARD_LIGHTNESS else None
 
 
-def _linear(rgb: NDArray[np.uint8]) -> NDArray[np.float32]:
+def linear_light(rgb: NDArray[np.uint8]) -> NDArray[np.float32]:
     """Linear light of sRGB (IEC 61966-2-1), 0 to 1."""
     level = np.arange(256) / 255
     table = np.where(level <= 0.04045, level / 12.92, ((level + 0.055) / 1.055) ** 2.4).astype(np.float32)
@@ -158,7 +158,7 @@ class _Balanced:
     @classmethod
     def on(cls, base: NDArray[np.bool_], areas: Sequence[Area], rgb: NDArray[np.uint8]) -> _Balanced:
         """Fit the light of each channel to the base and the largest areas, a level for each and one surface for all."""
-        linear = _linear(rgb)
+        linear = linear_light(rgb)
         largest = sorted((mask for _, mask in areas), key=lambda m: -int(m.sum()))[:_LIGHT_AREAS]
         places = [_some_of(mask, most) for mask, most in [(base, 6000), *((m, 1500) for m in largest)]]
         grid = np.mgrid[0 : base.shape[0] : 8, 0 : base.shape[1] : 8]
