@@ -27,7 +27,8 @@ function take(fresh) {
   for (const part of document.querySelectorAll("[data-live]")) {
     const other = fresh.getElementById(part.id);
     if (!other || part.dataset.busy || sameAs(part, other)) continue;
-    if (part.querySelector("form[data-dirty]") && !part.matches("[data-says]")) continue;
+    const filling = part.querySelector("form[data-dirty], form input:focus, form select:focus, form textarea:focus");
+    if (filling && !part.matches("[data-says]")) continue;
     put(part, other);
   }
 }

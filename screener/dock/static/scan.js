@@ -104,7 +104,9 @@ function tellFirst() {
   const told = wrong ?? document.getElementById("done") ?? document.querySelector(".wrong");
   if (!told) return;
   if (told.matches(".wrong")) told.tabIndex = -1;
-  told.focus();
+  // Whoever was faster than this script and has gone on in the page is not called back.
+  const at = document.activeElement;
+  if (!at || at === document.body || at === field || at.matches("[autofocus]")) told.focus();
   // What was typed into a refused form stays when the page takes in what others did.
   told.closest("form")?.setAttribute("data-dirty", "");
   const { run, line } = document.body.dataset;

@@ -29,6 +29,7 @@ _GONE_CONTRAST = 0.45
 _GONE_EDGES, _FRAME_CONTRAST = 0.2, 0.7
 """Of the contrast across its own strokes, what an element keeps at most where only a frame around it is left."""
 _LEAST_CONTRAST = 9.0
+_LEAST_FIXED_PX = 3
 _ADDED_SIDE = 0.014
 _ADDED_PIXELS = 0.00012
 
@@ -65,7 +66,10 @@ def _taken(s: Standing, home: Sequence[Rect]) -> bool:
 def _standing(element: Element, matched: Matched, *, may_move: bool = True) -> Standing:
     height, width = matched.expected.shape
     side = max(height, width)
-    place = _fixed_part(element)
+    fixed = place = _fixed_part(element)
+    if min(fixed.width, fixed.height) < _LEAST_FIXED_PX:
+        # Nearly all of it differs from box to box.
+        return Standing(element, "cannot be told", 0.0)
     grown = place.grown(max(3, round(0.005 * side)), (width, height))
     # Beside the panel's rim there is no room for a margin.
     place = grown if grown.cut(matched.judged).mean() > 0.9 else place
@@ -81,7 +85,7 @@ def _standing(element: Element, matched: Matched, *, may_move: bool = True) -> S
     at_home, home_x, home_y = _best_near(score, x0, y0, max(2, round(0.0045 * side)))
     best, dx, dy = _best_near(score, x0, y0, reach)
     contrast = _contrast(place, expected, seen)
-    kept = 1.0 if element.kind == "code" else _edges_kept(_fixed_part(element), expected, seen)
+    kept = 1.0 if element.kind == "code" else _edges_kept(fixed, expected, seen)
     shift = math.hypot(dx, dy)
     plain = best >= _FOUND and best - at_home >= _BETTER and shift >= LEAST_SHIFT * side
     if may_move and plain and not _slides(template, dx, dy):

@@ -116,6 +116,8 @@ def test_a_line_is_worked_by_keyboard_alone(page, dock):
     page.keyboard.type("R. Quill", delay=80)
     page.keyboard.press("Enter")
     expect(page.locator("#answer .stamp b")).to_have_text("HOLD")
+    # Keys pressed before the scripts of the new page run are not theirs.
+    expect(page.locator("html.scripted[data-live=yes]")).to_have_count(1)
     _tab_to(page, "#release summary")
     page.keyboard.press("Enter")
     _tab_to(page, "#release input[type=radio]")
