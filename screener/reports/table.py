@@ -9,7 +9,9 @@ from rich.table import Table
 from rich.text import Text
 
 from screener.reports.wording import Verdict, counted, not_checked_says, verdict_of
-from screener.screening.model import ScreenedItem
+from screener.screening.checks.coverage import NEW_PHOTOS
+from screener.screening.checks.identity import EARLIER_PICTURE
+from screener.screening.model import Finding, ScreenedItem
 
 _STYLES = {"USE": "bold green", "HOLD": "bold yellow", "SEND BACK": "bold red"}
 
@@ -63,11 +65,25 @@ def _why_cell(screened: ScreenedItem) -> Text:
     why = plain_cell(disposition.reason)
     if disposition.word != "accept" and disposition.next_step:
         why.append("\n→ ").append_text(plain_cell(disposition.next_step))
+        for question in _on_pictures(screened):
+            why.append("\nA question: ").append_text(plain_cell(question))
         return why
-    questions = [each.says for each in screened.findings if each.weight == "question"]
+    questions = [_with_step(each) for each in screened.findings if each.weight == "question"]
     if questions:
         more = f" And {len(questions) - 1} more, see the report." if len(questions) > 1 else ""
         why.append("\nA question: ").append_text(plain_cell(questions[0] + more))
     if screened.not_checked:
         why.append("\nNot checked: ").append_text(plain_cell(not_checked_says(screened)))
     return why
+
+
+def _on_pictures(screened: ScreenedItem) -> list[str]:
+    """What is asked about pictures of an earlier item: it stands beside any other reason, for new photos settle it."""
+    told = screened.disposition.reason
+    asked = [each for each in screened.findings if each.code == EARLIER_PICTURE and each.says != told]
+    nothing_seen = any(gap.code == NEW_PHOTOS and gap.says == told for gap in screened.not_checked)
+    return [] if nothing_seen else [_with_step(each) for each in asked]
+
+
+def _with_step(finding: Finding) -> str:
+    return f"{finding.says} → {finding.next_step}" if finding.next_step else finding.says

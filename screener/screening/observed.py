@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from screener.parts import explain
 from screener.screening.model import EARLIER
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Collection, Iterable
 
     from screener.parts.model import Explained
     from screener.screening.model import Attribute, Channel, Item, Observation
@@ -18,6 +19,8 @@ CERTAIN_FROM_P = 0.85
 
 ON_CLOSURE = "text on the closure"
 """`Source.reader` of a mark that stands on a shield or seal: sister types share closures, so it is weaker."""
+
+_ABOUT_PHOTOS: frozenset[Attribute] = frozenset({"seen_before", "problem"})
 
 CHANNEL_WORDS: dict[Channel, str] = {
     "order": "order",
@@ -43,6 +46,27 @@ def observed(item: Item, attribute: Attribute, channels: Iterable[Channel] | Non
 def own_photos(observations: Iterable[Observation]) -> dict[str, Observation]:
     """The photos taken of the item itself, by hash, each with the last observation made in it."""
     return {o.source.photo_sha256: o for o in observations if o.source.photo_sha256 and o.source.reader != EARLIER}
+
+
+def photos_of(item: Item, hashes: Collection[str]) -> frozenset[str]:
+    """Names of the item's photos with these contents; a picture given twice has two names."""
+    return frozenset(o.source.where for o in item.observations if o.source.photo_sha256 in hashes) & {*item.photos}
+
+
+def earlier_photos(item: Item) -> frozenset[str]:
+    """Hashes of the item's photos whose picture came with an earlier delivery."""
+    return frozenset(o.source.photo_sha256 for o in observed(item, "seen_before") if o.source.reader != EARLIER)
+
+
+def of_this_piece(item: Item) -> Item:
+    """The item without what was read only in pictures of an earlier item: that says nothing about this piece."""
+    earlier = photos_of(item, earlier_photos(item))
+    if not earlier:
+        return item
+    kept = (
+        o for o in item.observations if o.attribute in _ABOUT_PHOTOS or not {o.source.where, *o.source.also} <= earlier
+    )
+    return replace(item, observations=tuple(kept))
 
 
 def named(observation: Observation) -> str:

@@ -29,7 +29,8 @@ def decide(
     """Apply the first rule whose conditions hold. The last rule of the file always applies."""
     effects = {effect_of(f, kinds) for f in findings}
     missing = [g for g in gaps if g.required]
-    rule = next(r for r in rules if _applies(r, effects, suspicion.level, missing=bool(missing)))
+    names = frozenset(g.code for g in missing)
+    rule = next(r for r in rules if _applies(r, effects, suspicion.level, names))
     return Disposition(
         word=rule.disposition,
         exit=rule.exit,
@@ -49,7 +50,7 @@ def most_important_first(findings: Sequence[Finding], kinds: Mapping[str, Findin
     return sorted(findings, key=lambda f: (_EFFECT_ORDER[effect_of(f, kinds)], _WEIGHT_ORDER[f.weight]))
 
 
-def _applies(rule: DispositionRule, effects: set[str], level: Level, *, missing: bool) -> bool:
+def _applies(rule: DispositionRule, effects: set[str], level: Level, missing: frozenset[str]) -> bool:
     if rule.otherwise:
         return True
     conditions = []
@@ -58,7 +59,9 @@ def _applies(rule: DispositionRule, effects: set[str], level: Level, *, missing:
     if rule.when_effect is not None:
         conditions.append(rule.when_effect in effects)
     if rule.when_missing:
-        conditions.append(missing)
+        conditions.append(bool(missing))
+    if rule.when_gap is not None:
+        conditions.append(rule.when_gap in missing)
     return bool(conditions) and all(conditions)
 
 
@@ -74,6 +77,8 @@ def _reason(
         return most_important_first(suspects, kinds)[0].says
     if rule.when_effect is not None:
         return most_important_first(findings, kinds)[0].says
+    if rule.when_gap is not None:
+        return next(g.says for g in gaps if g.code == rule.when_gap)
     if rule.when_missing:
         missing = next(g for g in gaps if g.required)
         spoilt = [g.says for g in gaps if g.code == "photo"]
@@ -93,6 +98,8 @@ def _next_step(
         return f"{rule.next_step} {settle}".strip()
     if rule.exit != "look again":
         return rule.next_step
+    if rule.when_gap is not None:
+        return next(g.next_step for g in missing if g.code == rule.when_gap) or rule.next_step
     if rule.when_effect is not None:
         first = most_important_first(findings, kinds)[0]
         return first.next_step or kinds[first.code].settle

@@ -30,6 +30,7 @@ from screener.screening.learning import learned_indicators
 from screener.screening.looked_for import looked_for
 from screener.screening.model import ScreenedItem
 from screener.screening.next_steps import Standing, next_steps
+from screener.screening.observed import of_this_piece
 from screener.screening.rules import decide, most_important_first
 from screener.screening.summary import what_agrees
 from screener.screening.weighing import absence, weigh
@@ -72,10 +73,15 @@ ALL_CHECKS: tuple[Callable[[Item, Surroundings], Checked], ...] = (
 def screen(item: Item, surroundings: Surroundings) -> ScreenedItem:
     """Judge one item by every check, the weights and the rules of reference_specs/."""
     checked = together(check(item, surroundings) for check in ALL_CHECKS)
+    piece = of_this_piece(item)
+    if piece is not item:
+        # A picture of an earlier item may raise a question, but nothing that it shows was seen of this piece.
+        seen = together(check(piece, surroundings) for check in ALL_CHECKS)
+        checked = replace(checked, gaps=seen.gaps, agreed=seen.agreed)
     kinds = finding_kinds()
     findings = tuple(most_important_first(checked.findings, kinds))
     suspicion = suspicion_of(item, findings, surroundings)
-    disposition = decide(findings, suspicion, checked.gaps, what_agrees(item), rules=disposition_rules(), kinds=kinds)
+    disposition = decide(findings, suspicion, checked.gaps, what_agrees(piece), rules=disposition_rules(), kinds=kinds)
     used = learned_indicators(indicators(), surroundings.tallies, suspicion_settings())
     standing = Standing(item, findings, checked.gaps, suspicion, disposition, used)
     return ScreenedItem(item, disposition, suspicion, findings, checked.gaps, checked.agreed, next_steps(standing))
@@ -86,7 +92,7 @@ def suspicion_of(item: Item, findings: tuple[Finding, ...], surroundings: Surrou
     settings = suspicion_settings()
     used = learned_indicators(indicators(), surroundings.tallies, settings)
     weighed = weigh(findings, {name: each.indicator for name, each in used.items()}, settings)
-    looked = looked_for(item, indicators())
+    looked = looked_for(of_this_piece(item), indicators())
     unseen = absence(looked, weighed, used, indicator_groups(), settings)
     supplier = supplier_classes().get(supplier_class(item, surroundings))
     return replace(

@@ -113,6 +113,8 @@ class DispositionRule:
     when_suspicion: Literal["weak", "moderate", "strong"] | None = None
     when_effect: Effect | None = None
     when_missing: bool = False
+    when_gap: str | None = None
+    """Code of a required check that was not made."""
     otherwise: bool = False
 
 

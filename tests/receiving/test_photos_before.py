@@ -190,3 +190,17 @@ def test_the_newest_is_named_and_the_others_are_counted_once(record: Record) -> 
     (finding,) = seen_before(screened(bench, third, "2", content, "box.jpg"))
     assert "of june.csv" in finding["says"]
     assert "and with 1 other item," in finding["says"]
+
+
+def test_a_line_without_a_new_photo_is_looked_at_again(record: Record) -> None:
+    bench = Bench(record)
+    content = jpeg(photo("01/box.jpg"))
+    first_delivery(bench, content)
+    later = bench.open_delivery("june.csv", LATER)
+    result = screened(bench, later, "1", content, "again.jpg")
+    assert (result["disposition"], result["exit"]) == ("hold", "look again")
+    assert "pictures of an earlier item" in result["reason"]
+    assert "item 1 of may.csv" in result["reason"]
+    assert "new photos of this piece" in result["next_step"]
+    fresh = screened(bench, later, "1", jpeg(photo("02/box.jpg")), "new.jpg")
+    assert "pictures of an earlier item" not in fresh["reason"]

@@ -10,7 +10,7 @@ from screener.screening.checks.makers import maker_read
 from screener.screening.checks.named_part import as_far_as_it_says
 from screener.screening.checks.outcome import Checked
 from screener.screening.model import BOX_CHANNELS, NotChecked
-from screener.screening.observed import observed
+from screener.screening.observed import earlier_photos, observed, photos_of
 from screener.specs.screening_rules import never_seen, required_checks
 
 if TYPE_CHECKING:
@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
     from screener.screening.model import Attribute, Item, Surroundings
 
+NEW_PHOTOS = "new_photos"
+"""Code of the gap that no photo shows this piece."""
 NOT_TOLD = "not told"
 """The duty word for an order that tells neither dry, dirty nor wet (reference_specs/required_checks.toml)."""
 _SIZE_ATTRIBUTES: tuple[Attribute, ...] = ("od_mm", "bore_mm", "bore_to_od")
@@ -25,7 +27,9 @@ _SIZE_ATTRIBUTES: tuple[Attribute, ...] = ("od_mm", "bore_mm", "bore_to_od")
 
 def check(item: Item, surroundings: Surroundings) -> Checked:
     """List the checks required for this part and duty that were not made, then what nobody can see at the dock."""
-    del surroundings
+    only_earlier = _only_earlier_pictures(item, surroundings)
+    if only_earlier is not None:
+        return Checked(gaps=(only_earlier, *_photo_problems(item), *_never(item)))
     if not item.observations:
         return Checked(gaps=(_nothing(item),))
     kind, duty = item.requirement.explained.kind, duty_to_assume(item.requirement.duty)
@@ -33,15 +37,36 @@ def check(item: Item, surroundings: Surroundings) -> Checked:
         name for r in required_checks() if r.kind == kind and (not r.duty or r.duty & duty) for name in r.checks
     )
     missing = [gap for name in wanted if (gap := _GAPS[name](item)) is not None]
-    always = [NotChecked(n.code, n.says, n.word) for n in never_seen() if n.kind == kind]
     second = _faces(item) if "faces" not in wanted else None
     unseen = (replace(second, required=False),) if second is not None else ()
-    return Checked(gaps=(*missing, *unseen, *_photo_problems(item), *always))
+    return Checked(gaps=(*missing, *unseen, *_photo_problems(item), *_never(item)))
 
 
 def duty_to_assume(duty: frozenset[str]) -> frozenset[str]:
     """The duty as told, or that it was not told: then the part may end up wet as well as dry."""
     return duty if duty & {"dry", "dirty", "wet"} else duty | {NOT_TOLD}
+
+
+def _never(item: Item) -> list[NotChecked]:
+    kind = item.requirement.explained.kind
+    return [NotChecked(n.code, n.says, n.word) for n in never_seen() if n.kind == kind]
+
+
+def _only_earlier_pictures(item: Item, surroundings: Surroundings) -> NotChecked | None:
+    """That no photo is of this piece: the pictures came with an earlier delivery, or some with another item of this."""
+    earlier = earlier_photos(item)
+    known = photos_of(item, earlier | {sha for sha, _ in surroundings.photos_elsewhere})
+    if not earlier or known != {*item.photos}:
+        return None
+    where = "; ".join(dict.fromkeys(str(o.value) for o in observed(item, "seen_before")))
+    return NotChecked(
+        NEW_PHOTOS,
+        f"These are pictures of an earlier item: {where}. Nothing was seen of this piece.",
+        word="this piece itself",
+        required=True,
+        next_step="Take new photos of this piece: its label and both faces, with the scale card beside it. "
+        "If the camera stands fixed, lay it a little differently.",
+    )
 
 
 def _nothing(item: Item) -> NotChecked:

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from screener.screening.checks.outcome import Checked, suspicious
 from screener.screening.model import EARLIER, Finding
 from screener.screening.observed import named, observed, own_photos
+from screener.specs.screening_rules import finding_kinds
 
 if TYPE_CHECKING:
     from screener.screening.model import Item, Observation, Surroundings
+
+EARLIER_PICTURE = "photo_seen_before"
+"""Code of the finding that a picture came with an earlier delivery."""
 
 
 def check(item: Item, surroundings: Surroundings) -> Checked:
@@ -65,12 +70,11 @@ def _seen_before(item: Item) -> list[Finding]:
     for each in observed(item, "seen_before"):
         by_item.setdefault(str(each.value), []).append(each)
     rests_on = "one photo shows one item; a picture used again says little about the part (judgement)"
-    return [
-        suspicious(
-            "photo_seen_before", _seen_says(where, [o for o in seen if o.source.reader != EARLIER]), rests_on, *seen
-        )
+    found = [
+        suspicious(EARLIER_PICTURE, _seen_says(where, [o for o in seen if o.source.reader != EARLIER]), rests_on, *seen)
         for where, seen in by_item.items()
     ]
+    return [replace(each, next_step=finding_kinds()[EARLIER_PICTURE].settle) for each in found]
 
 
 def _seen_says(where: str, mine: list[Observation]) -> str:
