@@ -23,6 +23,7 @@ LIMITS = (
     "Held counts what waits, whatever the reason: a missing photo holds a part as well as a wrong one does.",
     "Suspect means a moderate or strong suspicion that nobody has cleared yet: the status of an item, not of a firm.",
     "A part that a person has released, or that was confirmed as conforming, counts as accepted.",
+    "A part confirmed as nonconforming counts as sent back; as held where its origin is in doubt, for then it is kept.",
     "What was ordered decides what can go wrong: suppliers of other parts cannot be compared fairly by their rates.",
     "Parts that were never photographed or recorded are not in here, nor is what fails later in the machine.",
 )

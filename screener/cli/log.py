@@ -16,7 +16,7 @@ from screener.cli.output import print_json, print_plain, results
 from screener.cli.plain_usage import PlainGroup
 from screener.cli.receive import RecordOption
 from screener.errors import InputUnreadable, WrongUsage
-from screener.records.standing import standings, what_to_do
+from screener.records.standing import standing_at, standings, what_to_do
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -68,7 +68,8 @@ def items_command(
     with existing_record(record) as opened:
         _known_run(opened, run)
         decided = standings(opened)
-        found = opened.items(run=run, disposition=_known(disposition), supplier=supplier, since=iso_date(since))
+        wanted = opened.items(run=run, supplier=supplier, since=iso_date(since))
+        found = standing_at(wanted, decided, _known(disposition))
         if as_json:
             for item in found:
                 print_json(_item_json(item, decided(item)))

@@ -35,12 +35,16 @@ def outcome_command(
     ] = None,
     withdrawn: Annotated[bool, typer.Option("--withdraw", help="Take the last outcome back.")] = False,
     by: Annotated[str, typer.Option("--by", metavar="NAME", help="Who knows it (needed).")] = "",
-    why: Annotated[str, typer.Option("--why", metavar="TEXT", help="How it became known (needed).")] = "",
+    why: Annotated[
+        str, typer.Option("--why", metavar="TEXT", help="How it became known (needed); it stands in the letter.")
+    ] = "",
     record: RecordOption = None,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object.")] = False,
 ) -> None:
-    """Record what an item turned out to be; it moves the weights of the signs, and can be taken back."""
+    """Record what an item turned out to be, and say what to do with it now; it can be taken back."""
+    from screener.cli.what_now import what_now
     from screener.records.outcomes import confirm, outcomes, withdraw
+    from screener.records.standing import standings, what_to_do
 
     _needed("--by", by, "who knows it: a name")
     _needed(
@@ -53,13 +57,18 @@ def outcome_command(
             event = withdraw(opened, item, who=by, why=why)
         else:
             event = confirm(opened, item, _word(confirmed), who=by, why=why)
-        standing = outcomes(opened).get(item)
-    counts = None if standing is None else standing.confirmed
+        told, stored = outcomes(opened).get(item), opened.item(item)
+        standing = standings(opened)(stored)
+    counts = None if told is None else told.confirmed
     if as_json:
-        print_json({"schema": "screener.outcome/1", "item": item, "event": event, "confirmed": counts})
+        now = {"what_to_do": what_to_do(stored, standing), "next_step": what_now(stored, standing, record)[0]}
+        print_json({"schema": "screener.outcome/1", "item": item, "event": event, "confirmed": counts, **now})
         return
-    print_plain(f"Item {item}: {counts or 'no outcome stands'}. Recorded as event {event}.")
-    print_plain("`screener indicators --learned` shows the weights as they are now.")
+    says = f"confirmed as {counts} by {told.who}" if told is not None else "no outcome stands"
+    print_plain(f"Item {item}, {stored.requirement}: {says}. Recorded (entry {event} of the record's diary).")
+    for line in what_now(stored, standing, record):
+        print_plain(line)
+    print_plain("The signs on it weigh anew: screener indicators --learned")
 
 
 def indicators_command(

@@ -12,7 +12,7 @@ from screener.receiving.assign import LineToFill, lines_fitting
 from screener.receiving.bench_model import FoundLine, HeldItem, SupplierSummary
 from screener.receiving.bench_run import load_run
 from screener.records.begun import is_begun
-from screener.records.standing import decisions_by_line, line_of, standing_of
+from screener.records.standing import decisions_by_line, line_of, standing_of, what_to_do
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -57,8 +57,8 @@ def held_items(record: Record) -> tuple[HeldItem, ...]:
         kept |= {item.id: item for item in record.items(run=run_id) if line_of(item) == line}
     held = []
     for item in kept.values():
-        standing = standing_of(decisions.get((item.run_id, line_of(item)), ()), item.id)
-        if (item.disposition == "hold" and not is_begun(item)) if standing is None else standing.kind == "hold":
+        standing = standing_of(decisions.get((item.run_id, line_of(item)), ()), item)
+        if what_to_do(item, standing) == "HOLD":
             held.append(_held(item, names[item.run_id], standing))
     return tuple(sorted(held, key=lambda each: -each.item_id))
 
@@ -84,11 +84,10 @@ def _moved_by_people(record: Record) -> dict[str, list[tuple[str, StoredItem, bo
     for run_id in sorted({run_id for run_id, _ in decisions} & received):
         for item in record.items(run=run_id):
             said = decisions.get((run_id, line_of(item)), ())
-            standing = standing_of(said, item.id)
+            standing = standing_of(said, item)
             if standing is not None:
-                now = "hold" if standing.kind == "hold" else "accept"
                 counted = not is_begun(item) or any(event.item_id == item.id for event in said)
-                moved[item.supplier.strip() or NOT_TOLD].append((now, item, counted))
+                moved[item.supplier.strip() or NOT_TOLD].append((standing.disposition, item, counted))
     return moved
 
 

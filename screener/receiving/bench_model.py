@@ -63,6 +63,9 @@ class Observed:
     u: float | None = None
 
 
+_WAYS: dict[str, Literal["use", "hold", "send back"]] = {"accept": "use", "hold": "hold", "reject": "send back"}
+
+
 @dataclass(frozen=True, slots=True)
 class Answer:
     """The newest answer for a line."""
@@ -88,11 +91,10 @@ class Answer:
 
     @property
     def effective(self) -> Literal["use", "hold", "send back"]:
-        """What holds now: a person's hold or release goes before the answer."""
+        """What holds now: a person's word goes before the answer."""
         if self.standing is not None:
-            return "hold" if self.standing.kind == "hold" else "use"
-        words: dict[str, Literal["use", "hold", "send back"]] = {"accept": "use", "reject": "send back"}
-        return words.get(self.word, "hold")
+            return _WAYS[self.standing.disposition]
+        return _WAYS.get(self.word, "hold")
 
 
 @dataclass(frozen=True, slots=True)

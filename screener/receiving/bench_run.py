@@ -92,7 +92,7 @@ class BenchRun:
         """
         log, need, answers = self.known(key), self.requirement(key), self.versions.get(key, ())
         newest = answers[-1] if answers else None
-        standing = standing_of(self._decisions_on(key), newest.id) if newest else None
+        standing = standing_of(self._decisions_on(key), newest) if newest else None
         return BenchLine(
             run_id=self.run.id,
             line=key,

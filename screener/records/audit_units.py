@@ -9,12 +9,10 @@ from itertools import islice
 
 from screener.audit.batch.features import unit_of
 from screener.audit.batch.unit import Unit
-from screener.audit.lot import is_suspect
 from screener.errors import InputUnreadable
 from screener.records.begun import is_begun
 from screener.records.export import item_as_json
 from screener.records.model import StoredItem
-from screener.records.outcomes import Outcome, outcomes
 from screener.records.record import Record
 from screener.records.standing import WHAT_TO_DO, Standing, standings
 
@@ -42,17 +40,14 @@ def audit_units(record: Record, chosen: Chosen) -> list[Unit]:
         Nothing recorded fits.
     """
     chosen = _spelled(record, chosen)
-    decided, told = standings(record), outcomes(record)
+    decided = standings(record)
     version = _reader_version(record, chosen)
     units: list[Unit] = []
     for page in _pages(record, chosen):
         said = [(item, decided(item)) for item in page]
-        judged = [(item, standing) for item, standing in said if standing or item.id in told or not is_begun(item)]
+        judged = [(item, standing) for item, standing in said if standing or not is_begun(item)]
         seen = _units(record, [item for item, _ in judged], version)
-        units += (
-            _as_confirmed(_as_decided(unit, standing), told.get(item.id))
-            for unit, (item, standing) in zip(seen, judged, strict=True)
-        )
+        units += (_as_said(unit, standing) for unit, (_, standing) in zip(seen, judged, strict=True))
     if not units:
         raise InputUnreadable(
             "nothing is recorded that fits.",
@@ -109,33 +104,18 @@ def _units(record: Record, page: Sequence[StoredItem], version: str) -> Iterator
         yield unit_of({**item_as_json(item, None), "item": item.result.get("item") or item.item_key}, seen)
 
 
-def _as_decided(unit: Unit, standing: Standing | None) -> Unit:
-    """Let a person's word count: a released unit is used, a held one waits. What was found on it stays with it."""
+def _as_said(unit: Unit, standing: Standing | None) -> Unit:
+    """Let a person's word count: what may be used is used, what is held waits. What was found on it stays with it."""
     if standing is None:
         return unit
-    decided = replace(unit, decided=f"{standing.by}: {standing.why}".rstrip(": "))
-    if unit.disposition == ("accept" if standing.kind == "release" else "hold"):
-        return decided
-    own = f"{WHAT_TO_DO.get(unit.disposition, unit.disposition)}, {unit.reason}".rstrip(", ")
-    reason = f"{standing.by[0].upper()}{standing.by[1:]}."
-    if standing.kind == "hold":
-        return replace(decided, disposition="hold", exit="look again", reason=reason, own_answer=own)
-    used = replace(decided, disposition="accept", exit="use", suspicion="none", reason=reason, own_answer=own)
-    return replace(used, looked_at=True)
-
-
-def _as_confirmed(unit: Unit, outcome: Outcome | None) -> Unit:
-    """Let count what a part turned out to be. A hold stays until it is released; what is kept is not sent back."""
-    if outcome is None:
+    unit = replace(unit, decided=standing.says, outcome=standing.outcome or "")
+    if standing.disposition == unit.disposition and not standing.kept:
         return unit
-    said = f"confirmed as {outcome.confirmed} by {outcome.who}: {outcome.why}".rstrip(": ")
-    own = unit.own_answer or f"{WHAT_TO_DO.get(unit.disposition, unit.disposition)}, {unit.reason}".rstrip(", ")
-    unit = replace(unit, outcome=outcome.confirmed, decided="; ".join(each for each in (unit.decided, said) if each))
-    reason = f"{said[0].upper()}{said[1:].rstrip('.')}."
-    held = unit.decided.startswith("held")
-    if outcome.confirmed == "conforming" and unit.disposition != "accept" and not held:
-        used = replace(unit, disposition="accept", exit="use", suspicion="none", reason=reason, own_answer=own)
-        return replace(used, looked_at=True)
-    if outcome.confirmed == "nonconforming" and unit.disposition != "reject" and not held and not is_suspect(unit):
-        return replace(unit, disposition="reject", exit="send back", reason=reason, own_answer=own, looked_at=True)
-    return unit
+    own = f"{WHAT_TO_DO.get(unit.disposition, unit.disposition)}, {unit.reason}".rstrip(", ")
+    told = standing.by if standing.kind in {"hold", "release"} else f"{standing.by}: {standing.why}".rstrip(".: ")
+    unit = replace(unit, disposition=standing.disposition, reason=f"{told[0].upper()}{told[1:]}.", own_answer=own)
+    if standing.word == "USE":
+        return replace(unit, exit="use", suspicion="none", looked_at=True)
+    if standing.kind == "hold":
+        return replace(unit, exit="look again")
+    return replace(unit, exit="keep and ask" if standing.kept else "send back", looked_at=True)

@@ -13,6 +13,7 @@ from weakref import WeakKeyDictionary
 
 from screener.errors import WrongUsage
 from screener.records.every_event import every_event
+from screener.records.standing import line_of
 from screener.screening.model import Tally
 
 if TYPE_CHECKING:
@@ -60,7 +61,12 @@ def confirm(record: Record, item_id: int, confirmed: Confirmed, *, who: str, why
     _named(who)
     item = record.item(item_id)
     return record.add_event(
-        "outcome", run_id=item.run_id, item_id=item_id, who=who, why=why, data={"confirmed": confirmed}
+        "outcome",
+        run_id=item.run_id,
+        item_id=item_id,
+        who=who,
+        why=why,
+        data={"confirmed": confirmed, "line": line_of(item)},
     )
 
 
@@ -77,7 +83,7 @@ def withdraw(record: Record, item_id: int, *, who: str, why: str = "") -> int:
     standing = outcomes(record).get(item_id)
     if standing is None:
         raise WrongUsage(f"item {item_id} has no outcome to take back.", where=record.place.says, code="no_outcome")
-    data = {"withdrawn": standing.event_id}
+    data = {"withdrawn": standing.event_id, "line": line_of(item)}
     return record.add_event("outcome", run_id=item.run_id, item_id=item_id, who=who, why=why, data=data)
 
 

@@ -44,7 +44,7 @@ from screener.records.plain_text import storable_json, storable_text
 from screener.records.prices import prices_paid
 from screener.records.purchases import Purchase, Shop, add_purchase, add_shop, purchase_of, shop_now
 from screener.records.schema import bring_up_to_date
-from screener.records.standing import standings
+from screener.records.standing import standing_at, standings
 from screener.records.tables import events, items, readings, runs
 from screener.records.trouble import as_screener_error, speaking_plainly
 
@@ -262,9 +262,11 @@ class Record:
     def export(self, form: Literal["json", "csv"] = "json", **filters: Any) -> Iterator[str]:
         """Yield the text of an export piece by piece; ``filters`` are those of `items`.
 
-        JSON is one array with an item a line; CSV is safe to open in a spreadsheet.
+        JSON is one array with an item a line; CSV is safe to open in a spreadsheet. ``disposition`` asks for what
+        holds now: a person's word goes before the answer.
         """
-        return export_items(self.items(**filters), form, standings(self))
+        decided, disposition = standings(self), filters.pop("disposition", None)
+        return export_items(standing_at(self.items(**filters), decided, disposition), form, decided)
 
     # Readings, serials, events
 

@@ -11,9 +11,8 @@ from screener.audit.suppliers import SupplierItem
 from screener.parts.explaining import explain
 from screener.records.begun import is_begun
 from screener.records.model import StoredItem
-from screener.records.outcomes import Confirmed, outcomes
 from screener.records.record import Record
-from screener.records.standing import standings
+from screener.records.standing import Standing, standings
 from screener.specs.makers import match_maker
 
 
@@ -28,14 +27,11 @@ def supplier_items(record: Record, *, since: str | None = None) -> Iterator[Supp
         ISO date or moment in UTC.
     """
     decided = standings(record)
-    told = outcomes(record)
     received = {run.id for run in record.runs() if run.kind == "receive"}
     for stored in record.items(since=since):
-        outcome, standing = told.get(stored.id), decided(stored)
-        said = standing.kind if standing else ""
-        begun = not said and outcome is None and is_begun(stored)
-        if stored.run_id in received and not begun:
-            yield _as_said(_item(stored), said, outcome.confirmed if outcome else None)
+        standing = decided(stored)
+        if stored.run_id in received and (standing is not None or not is_begun(stored)):
+            yield _as_said(_item(stored), standing)
 
 
 def _item(stored: StoredItem) -> SupplierItem:
@@ -50,12 +46,11 @@ def _item(stored: StoredItem) -> SupplierItem:
     )
 
 
-def _as_said(item: SupplierItem, decided: str, outcome: Confirmed | None) -> SupplierItem:
-    item = replace(item, outcome=outcome, released=decided == "release")
-    if outcome != "nonconforming" and (item.released or outcome == "conforming"):
-        item = replace(item, disposition="accept", suspicion="none")
-    # A hold stays until it is released, whatever the answer says or it turned out to be: as in every other list.
-    return replace(item, disposition="hold") if decided == "hold" else item
+def _as_said(item: SupplierItem, standing: Standing | None) -> SupplierItem:
+    if standing is None:
+        return item
+    item = replace(item, disposition=standing.disposition, outcome=standing.outcome, released=standing.released)
+    return replace(item, suspicion="none") if standing.word == "USE" else item
 
 
 @cache

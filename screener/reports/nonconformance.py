@@ -14,9 +14,10 @@ from typing import TYPE_CHECKING, Any
 
 from screener.audit.batch.features import looked_at
 from screener.errors import WrongUsage
-from screener.records.model import StoredItem
+from screener.records.model import StoredItem, day_says
 from screener.records.purchases import Purchase, Shop
 from screener.records.result_json import item_from_json
+from screener.records.standing import Standing, Standings, disposition_now, own_standing
 from screener.reports.audit_report import unit_figures
 from screener.reports.figures import Figure
 from screener.reports.observed_rows import observed_rows
@@ -30,6 +31,10 @@ if TYPE_CHECKING:
 NO_ALLEGATION = (
     "This report states findings about the goods named. No wrongdoing by anybody is alleged; most such findings have "
     "an ordinary cause, and we ask for help in finding it."
+)
+CONFIRMED = (
+    "This report states what was found on the goods named, and confirmed since. No wrongdoing by anybody is alleged; "
+    "we ask for the cause."
 )
 _PHOTO_SIDE_PX = 900
 
@@ -103,6 +108,7 @@ def nonconformance(
     purchase: Purchase | None = None,
     same_run: Iterable[StoredItem] = (),
     photo: Callable[[str], bytes | None] = lambda _: None,
+    decided: Standings = own_standing,
 ) -> Nonconformance:
     """Set out the report of one recorded item.
 
@@ -118,20 +124,21 @@ def nonconformance(
         Order number, delivery note, address, contact, quantity.
     same_run
         The items of the delivery: those of the same line are counted, and a serial that is on two is named with both.
-        Those of the same line with their events, or what people decided on them is not known.
     photo
         Gives a photo's bytes by hash or name, or None.
+    decided
+        Gives what people said of an item, by which it stands.
 
     Raises
     ------
     WrongUsage
-        Nothing was found that a supplier could answer: the item is accepted, or only its photos do not do.
+        Nothing was found that a supplier could answer: the item may be used, or only its photos do not do.
     """
-    screened = _told(stored)
+    screened, standing = _told(stored), decided(stored)
     delivery, bought = tuple(same_run), purchase or Purchase()
     others = _sharing(stored, screened, delivery)
-    found = tuple(_found(stored, screened, others))
-    _check_reportable(stored, found)
+    found = tuple(_found(stored, screened, others)) or _by_word(screened, standing)
+    _check_reportable(stored, found, standing)
     figures = unit_figures(screened, photo, _PHOTO_SIDE_PX)
     for _, other in others:
         figures += tuple(each for each in unit_figures(other, photo, _PHOTO_SIDE_PX) if each.regions)
@@ -143,16 +150,18 @@ def nonconformance(
         sections=(
             Section("From", tuple(_sender(shop or Shop()))),
             Section("To", tuple(_addressed(stored, bought))),
-            Section("Goods", tuple(_goods(stored, screened, order_name, bought, _counted(stored, delivery)))),
-            Section("Nonconformity", tuple(_nonconformity(stored, screened, found))),
+            Section("Goods", tuple(_goods(stored, screened, order_name, bought, _counted(stored, delivery, decided)))),
+            Section("Nonconformity", tuple(_nonconformity(stored, screened, found, standing))),
         ),
-        asked=_asked(stored, screened),
+        asked=_asked(stored, screened, standing),
         supplier_part=Section("To be filled in by the supplier (ISO 9001:2015, 10.2)", _BY_SUPPLIER),
-        our_part=Section("To be filled in by us (ISO 9001:2015, 8.7)", tuple(_action(stored))),
+        our_part=Section("To be filled in by us (ISO 9001:2015, 8.7)", tuple(_action(stored, standing))),
         found=found,
         measured=tuple(_measured(screened)),
-        not_checked=tuple(each.says for each in screened.not_checked),
+        # How our own photos could be better is nothing for a supplier.
+        not_checked=tuple(each.says for each in screened.not_checked if each.code != "photo"),
         figures=figures,
+        sentence=CONFIRMED if _is_confirmed(standing) else NO_ALLEGATION,
     )
 
 
@@ -178,28 +187,47 @@ def _told(stored: StoredItem) -> ScreenedItem:
     )
 
 
-def is_reportable(stored: StoredItem) -> bool:
-    """Return whether something was found on an item that its supplier could answer."""
+def is_reportable(stored: StoredItem, standing: Standing | None) -> bool:
+    """Return whether something was found on an item, as it stands, that its supplier could answer."""
+    screened = _told(stored)
     try:
-        _check_reportable(stored, tuple(_found(stored, _told(stored), ())))
+        found = tuple(_found(stored, screened, ())) or _by_word(screened, standing)
+        _check_reportable(stored, found, standing)
     except WrongUsage:
         return False
     return True
 
 
-def _check_reportable(stored: StoredItem, found: tuple[FoundRow, ...]) -> None:
-    decided = [each.kind for each in stored.events if each.kind in {"hold", "release"}]
-    if (stored.disposition == "accept" and decided[-1:] != ["hold"]) or decided[-1:] == ["release"]:
+def _is_confirmed(standing: Standing | None) -> bool:
+    return standing is not None and standing.kind == "nonconforming"
+
+
+def _check_reportable(stored: StoredItem, found: tuple[FoundRow, ...], standing: Standing | None) -> None:
+    confirm = f"`screener outcome {stored.id} --confirmed nonconforming --by NAME --why …`"
+    if standing is not None and standing.word == "USE":
+        back = f"`screener outcome {stored.id} --withdraw --by NAME --why …`"
+        slip = f"if the outcome was a slip: {back}" if standing.kind == "conforming" else f"if it is wrong: {confirm}"
         raise WrongUsage(
-            "this item is accepted: there is no nonconformity to report.",
-            where=f"--item {stored.id}",
-            next_step="`screener log items` shows which are not; hold it first if something else is wrong with it.",
+            f"this item was {standing.by} on {day_says(standing.at)} ({standing.why or 'no reason was given'}): there "
+            "is no nonconformity to report.",
+            where=f"item {stored.id}",
+            next_step=f"{standing.next_step} No letter is needed; {slip}.",
+            code="nothing_to_report",
+        )
+    if standing is None and stored.disposition == "accept":
+        raise WrongUsage(
+            "this item may be used: there is no nonconformity to report.",
+            where=f"item {stored.id}",
+            next_step=f"`screener log items` shows which are not; if it turned out to be wrong: {confirm}.",
+            code="nothing_to_report",
         )
     if not found:
         raise WrongUsage(
             "nothing was found on this item that a supplier could answer: it was not seen well enough.",
-            where=f"--item {stored.id}",
-            next_step="Take the photos it asks for, screen it again, and report what is found then.",
+            where=f"item {stored.id}",
+            next_step="Take the photos it asks for and screen it again; if a person has found out that it does not "
+            f"conform: {confirm}.",
+            code="nothing_to_report",
         )
 
 
@@ -216,10 +244,10 @@ def _addressed(stored: StoredItem, bought: Purchase) -> Iterable[Field]:
     yield Field("Contact", "", bought.contact)
 
 
-def _counted(stored: StoredItem, delivery: Sequence[StoredItem]) -> Counted:
+def _counted(stored: StoredItem, delivery: Sequence[StoredItem], decided: Standings) -> Counted:
     """Count the units of the line that were looked at; this item itself always counts."""
     line = [each for each in delivery if each.id != stored.id and stored.line and each.line == stored.line]
-    words = [_decided(each) for each in (stored, *line) if each is stored or _is_looked_at(each)]
+    words = [_how(each, decided(each)) for each in (stored, *line) if each is stored or _is_looked_at(each)]
     return Counted(len(words), words.count("reject"), words.count("hold"))
 
 
@@ -227,12 +255,9 @@ def _is_looked_at(stored: StoredItem) -> bool:
     return looked_at(bool(stored.photos), stored.result.get("observations", ()))
 
 
-def _decided(stored: StoredItem) -> str:
-    """Return what holds now: a person's release or hold, else the answer."""
-    decided = [each.kind for each in stored.events if each.kind in {"hold", "release"}]
-    if decided[-1:] == ["release"]:
-        return "accept"
-    return "hold" if decided and stored.disposition == "accept" else stored.disposition
+def _how(stored: StoredItem, standing: Standing | None) -> str:
+    """Return how a unit counts: one that did not conform counts as such also where it is kept."""
+    return "reject" if _is_confirmed(standing) else disposition_now(stored, standing)
 
 
 def _goods(
@@ -259,22 +284,36 @@ def _read(screened: ScreenedItem, attribute: str) -> str:
     return ", ".join(values)
 
 
-def _nonconformity(stored: StoredItem, screened: ScreenedItem, found: Sequence[FoundRow]) -> Iterable[Field]:
+def _nonconformity(
+    stored: StoredItem, screened: ScreenedItem, found: Sequence[FoundRow], standing: Standing | None
+) -> Iterable[Field]:
     yield Field("Description", "8.7.2 a", found[0].found)
-    yield Field("Class", "8.7.2 a", _class_of(stored, screened))
+    yield Field("Class", "8.7.2 a", _class_of(stored, screened, standing))
     yield Field("Found by", "", "inspection of photos, codes and readings; the findings below say which")
+    if standing is not None and _is_confirmed(standing):
+        yield Field("Confirmed by", "8.7.2 d", standing.who)
+        yield Field("Confirmed on", "", day_says(standing.at))
+        yield Field("How it was confirmed", "", standing.why)
 
 
-def _class_of(stored: StoredItem, screened: ScreenedItem) -> str:
+def _class_of(stored: StoredItem, screened: ScreenedItem, standing: Standing | None) -> str:
+    confirmed = ", confirmed" if _is_confirmed(standing) else ""
     # That a part is damaged is said by a person; no photo is judged for it.
     if any(each.kind in {"hold", "outcome"} and "damaged" in each.why.lower() for each in stored.events):
-        return "damaged"
-    is_wrong = stored.disposition == "reject" and screened.disposition.exit != "keep and ask"
-    return "wrong part" if is_wrong else "question open"
+        return f"damaged{confirmed}"
+    if stored.disposition == "reject" and screened.disposition.exit != "keep and ask":
+        return f"wrong part{confirmed}"
+    return "nonconforming, confirmed" if confirmed else "question open"
 
 
-def _asked(stored: StoredItem, screened: ScreenedItem) -> str:
+def _asked(stored: StoredItem, screened: ScreenedItem, standing: Standing | None) -> str:
     """Say what is asked of the supplier."""
+    if standing is not None and _is_confirmed(standing):
+        where = "These goods stay with us until it is agreed what becomes of them. " if standing.kept else ""
+        return (
+            f"{where}Please replace these goods or credit them; tell us the cause; and tell us what you do so that it "
+            "does not happen again, and how you check that it works. The form below has room for it."
+        )
     if screened.disposition.exit == "keep and ask" or suspect(screened):
         return (
             "Please send us a statement of origin for these goods: the chain of supply from the maker to you, with "
@@ -285,22 +324,37 @@ def _asked(stored: StoredItem, screened: ScreenedItem) -> str:
     return "Please tell us whether these goods are as ordered, and replace or credit them where they are not."
 
 
-def _action(stored: StoredItem) -> Iterable[Field]:
-    decided = [each for each in stored.events if each.kind in {"hold", "release", "correction"}]
+_DECIDED = {"hold": "held", "release": "released", "correction": "corrected"}
+
+
+def _action(stored: StoredItem, standing: Standing | None) -> Iterable[Field]:
+    decided = [f"{each.at[:10]} {_DECIDED[each.kind]} by {each.who}" for each in stored.events if each.kind in _DECIDED]
+    if standing is not None and _is_confirmed(standing):
+        decided.append(f"{standing.at[:10]} {standing.by}")
     yield Field("Containment", "8.7.1 b", "The goods are kept apart, complete with their packaging.")
-    yield Field("Disposition: return, sort, replace, use by concession", "8.7.2 b", _disposition_says(stored))
+    yield Field("Disposition: return, sort, replace, use by concession", "8.7.2 b", _disposition_says(stored, standing))
     yield Field("Supplier informed on", "8.7.1 c")
     yield Field("Concession", "8.7.2 c", "none given")
-    yield Field(
-        "Authority who decided", "8.7.2 d", "; ".join(f"{each.at[:10]} {each.kind} by {each.who}" for each in decided)
-    )
+    yield Field("Authority who decided", "8.7.2 d", "; ".join(decided))
     yield Field("Conformity verified after correction, by, on", "8.7.1")
     yield Field("Supplier's answer reviewed, effective", "10.2.1 d")
     yield Field("Closed on, by", "10.2.2")
 
 
-def _disposition_says(stored: StoredItem) -> str:
-    return {"reject": "to be sent back, when the supplier has answered", "hold": "held; open"}.get(_decided(stored), "")
+def _disposition_says(stored: StoredItem, standing: Standing | None) -> str:
+    if standing is not None and standing.kept:
+        return "kept, not returned, until its maker or the authority has agreed"
+    said = {"reject": "to be sent back, when the supplier has answered", "hold": "held; open"}
+    return said.get(disposition_now(stored, standing), "")
+
+
+def _by_word(screened: ScreenedItem, standing: Standing | None) -> tuple[FoundRow, ...]:
+    """Return what a person confirmed as the finding, where nothing was found in photos and readings."""
+    if standing is None or not _is_confirmed(standing):
+        return ()
+    need = screened.item.requirement.need
+    says = f"Confirmed as nonconforming: {standing.why}"
+    return (FoundRow(f"as ordered: {need}", "our order", says, f"{standing.who}, {day_says(standing.at)}"),)
 
 
 def _sharing(

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from screener import __version__
 from screener.records.purchases import Purchase
+from screener.records.standing import standings
 from screener.reports.delivery_report import now_in_words
 from screener.reports.nonconformance import nonconformance
 from screener.reports.record_photos import photos_in
@@ -37,17 +37,7 @@ def recorded_nonconformance(
         order_name=record.run(stored.run_id).order_name,
         shop=shop or record.shop(),
         purchase=(purchase or Purchase()).over(record.purchase(stored.run_id, stored.line)),
-        same_run=_delivery(record, stored),
+        same_run=record.items(run=stored.run_id),
         photo=photos_in(record),
+        decided=standings(record),
     )
-
-
-def _delivery(record: Record, stored: StoredItem) -> list[StoredItem]:
-    """Return the items of the run; those of the same line with what people decided on them."""
-    found = list(record.items(run=stored.run_id))
-    line = [each.id for each in found if each.line == stored.line]
-    events = record.events(item_ids=line)
-    return [
-        replace(each, events=tuple(e for e in events if e.item_id == each.id)) if each.line == stored.line else each
-        for each in found
-    ]

@@ -40,6 +40,7 @@ LOOK_AGAIN = Verdict("HOLD", "look again", "tag", "■")
 KEEP_AND_ASK = Verdict("HOLD", "keep and ask", "tag", "■")
 SEND_BACK = Verdict("SEND BACK", "not to order", "arrow", "◄")
 VERDICTS = (USE, LOOK_AGAIN, KEEP_AND_ASK, SEND_BACK)
+_BY_WORD = {each.word: each for each in (USE, LOOK_AGAIN, SEND_BACK)}
 
 KEEP_EVERYTHING = (
     "Do not return this part and do not use it. Keep all packaging, tape and labels as they are; clean and test-fit "
@@ -86,13 +87,13 @@ def verdict_of(disposition: Disposition) -> Verdict:
 
 
 def verdict_now(screened: ScreenedItem, standing: Standing | None) -> Verdict:
-    """Return what to print first: a person's hold or release goes before the answer."""
+    """Return what to print first: a person's word goes before the answer."""
     return verdict_of(screened.disposition) if standing is None else verdict_of_person(standing)
 
 
 def verdict_of_person(standing: Standing) -> Verdict:
-    """Return the words for a hold or a release."""
-    return replace(LOOK_AGAIN if standing.kind == "hold" else USE, detail=standing.by)
+    """Return the words for what a person decided or confirmed."""
+    return replace(_BY_WORD[standing.word], detail=standing.by)
 
 
 def headline(finding: Finding) -> str:

@@ -34,6 +34,7 @@ HOLD_REASONS = (
     "A second person looks",
 )
 RELEASE_REASONS = ("Looked at both faces by eye", "Measured again", "The maker or supplier has answered", "Ordered so")
+_OPEN = frozenset({"hold", "release", "correct"})
 CLOSURES = words.CLASS_WORDS["closure"]
 
 
@@ -245,10 +246,10 @@ def choices_of(line: BenchLine) -> frozenset[str]:
     if answer is None or line.state == "waiting":
         return frozenset()
     if answer.standing is not None:
-        return frozenset({"release", "correct"} if answer.standing.kind == "hold" else {"hold", "correct"})
+        return frozenset({"hold", "correct"} if answer.effective == "use" else _OPEN - {answer.standing.kind})
     if line.begun or answer.effective == "use":
         return frozenset({"hold", "correct"})
-    return frozenset({"hold", "release", "correct"})
+    return _OPEN
 
 
 def _facts(found: BenchLine) -> list[tuple[str, str]]:

@@ -114,7 +114,7 @@ async def item(request: Request) -> Response:
         standing=standing,
         observed=(observed := observed_rows(screened)),
         figures=await run_in_threadpool(_figures, bench_of(request), stored, screened, observed.numbers),
-        reportable=await run_in_threadpool(is_reportable, stored),
+        reportable=await run_in_threadpool(is_reportable, stored, standing),
         suspicion=suspicion_says(screened.suspicion),
         settings=suspicion_settings(),
         versions=versions,

@@ -77,7 +77,7 @@ class State:
 
 
 def verdict_of_answer(answer: Answer) -> State:
-    """Return what to do now: a person's hold or release goes before the answer."""
+    """Return what to do now: a person's word goes before the answer."""
     shown = verdict_of_exit(answer.exit) if answer.standing is None else verdict_of_person(answer.standing)
     return State(shown.shape, shown.word, shown.detail)
 

@@ -1,0 +1,126 @@
+"""What every screen says of an item after somebody confirmed what it turned out to be."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from screener.cli.main import app
+from screener.errors import WrongUsage
+from screener.records.model import ItemRecord
+from screener.records.record import Record
+from screener.records.result_json import item_as_json
+from screener.screening.model import Disposition
+from tests.reports.making import screened
+
+PLAIN, SUSPECT, GOOD = 1, 2, 3
+
+
+def told(*arguments: object, code: int = 0) -> str:
+    done = CliRunner().invoke(app, [str(each) for each in arguments], catch_exceptions=False, env={"COLUMNS": "200"})
+    assert done.exit_code == code, done.output
+    return done.output
+
+
+@pytest.fixture
+def record(tmp_path: Path) -> Path:
+    """Three items of one supplier: one on hold for doubt, one kept for suspicion, one to be used."""
+    place = tmp_path / "record.sqlite"
+    with Record.open(place) as opened:
+        run = opened.start_run("receive", order_name="order.csv").id
+        ask = Disposition("hold", "keep and ask", "Serial seen before.", "Keep it.", "R4")
+        use = Disposition("accept", "use", "Label and mark agree.", "Put it away.", "R7")
+        for key, result, word, suspicion in (
+            ("1", screened("1"), "hold", "none"),
+            ("2", screened("2", disposition=ask), "hold", "strong"),
+            ("3", screened("3", disposition=use, findings=()), "accept", "none"),
+        ):
+            opened.add_item(
+                run, ItemRecord(key, key, item_as_json(result), word, suspicion, "6205-2RS", "Velmort & Co", key)
+            )
+    return place
+
+
+def confirmed(record: Path, item: int, word: str) -> str:
+    why = "the maker answered on 3 May"
+    return told("outcome", item, "--confirmed", word, "--by", "A. Buyer", "--why", why, "--record", record)
+
+
+@pytest.mark.parametrize(
+    ("item", "word", "do", "step"),
+    [
+        (PLAIN, "nonconforming", "SEND BACK", "send it back with a claim"),
+        (PLAIN, "conforming", "USE", "It may be used"),
+        (SUSPECT, "nonconforming", "HOLD", "do not return it"),
+        (SUSPECT, "conforming", "USE", "It may be used"),
+        (GOOD, "nonconforming", "SEND BACK", "send it back with a claim"),
+    ],
+)
+def test_an_outcome_says_what_to_do_now_and_every_list_follows(
+    record: Path, item: int, word: str, do: str, step: str
+) -> None:
+    says = confirmed(record, item, word)
+    assert f"Now: {do}. " in says
+    assert step in says
+    assert ("--nonconformance" in says) == (word == "nonconforming")
+    assert f"– {do}" in told("log", "show", item, "--record", record).splitlines()[0]
+    held = [line.split()[0] for line in told("log", "items", "--disposition", "hold", "--record", record).splitlines()]
+    assert (str(item) in held) == (do == "HOLD")
+    (row,) = (each for each in json.loads(told("log", "export", "--record", record)) if each["record"] == item)
+    assert (row["what_to_do"], row["decided"]["kind"]) == (do, word)
+    history = json.loads(told("suppliers", "--json", "--record", record))["suppliers"][0]
+    assert history["outcomes"][word] == 1
+    assert history["rates"]["sent_back"]["count"] == (do == "SEND BACK")
+    assert history["rates"]["held"]["count"] == len({PLAIN, SUSPECT} - {item}) + (do == "HOLD")
+    audited = CliRunner().invoke(app, ["audit", "--json", "--record", str(record)]).stdout
+    unit = next(each for each in json.loads(audited)["units"] if each["record"] == item)
+    assert unit["disposition"] == {"USE": "accept", "HOLD": "hold", "SEND BACK": "reject"}[do]
+
+
+def letter(record: Path, item: int) -> str:
+    page = record.parent / "letter.html"
+    told("audit", "--item", item, "--nonconformance", page, "--record", record)
+    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", page.read_text()))
+
+
+@pytest.mark.parametrize("item", [PLAIN, SUSPECT, GOOD])
+def test_the_letter_states_a_confirmed_finding_and_asks_for_its_correction(record: Path, item: int) -> None:
+    """ISO 9001:2015, 8.7.1 (correction, return), 8.7.2 d (who decided), 10.2.1 b and c (cause, corrective action)."""
+    if item != GOOD:
+        assert "question open" in letter(record, item)
+    confirmed(record, item, "nonconforming")
+    text = letter(record, item)
+    for part in (
+        "nonconforming, confirmed",
+        "A. Buyer",
+        "the maker answered on 3 May",
+        "replace these goods or credit",
+    ):
+        assert part in text, part
+    for part in ("tell us the cause", "does not happen again", "Of these nonconforming (8.7.2 a) 1"):
+        assert part in text, part
+    assert re.search(r"Confirmed on \d+ \w+ 20\d\d", text)
+    assert "question open" not in text.split("Findings")[0].split("Nonconformity")[1]
+    assert "statement of origin" not in text
+    assert ("These goods stay with us" in text) == (item == SUSPECT)
+
+
+@pytest.mark.parametrize("item", [PLAIN, SUSPECT])
+def test_a_part_that_conforms_gets_no_letter_and_the_refusal_says_what_to_do(record: Path, item: int) -> None:
+    confirmed(record, item, "conforming")
+    with pytest.raises(WrongUsage, match=r"confirmed as conforming by A\. Buyer") as caught:
+        told("audit", "--item", item, "--nonconformance", record.parent / "n.html", "--record", record)
+    assert "It may be used" in (caught.value.next_step or "")
+    assert f"screener outcome {item} --withdraw" in (caught.value.next_step or "")
+    assert not (record.parent / "n.html").exists()
+
+
+def test_an_outcome_taken_back_leaves_the_answer_s_own_word(record: Path) -> None:
+    confirmed(record, PLAIN, "conforming")
+    says = told("outcome", PLAIN, "--withdraw", "--by", "A. Buyer", "--why", "a slip", "--record", record)
+    assert "no outcome stands" in says
+    assert "Now: HOLD. " in says
