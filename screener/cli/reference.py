@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal, cast
 
@@ -131,26 +132,37 @@ def compare_command(
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object, schema screener.reference/1.")] = False,
 ) -> None:
     """Compare a photo with the references of its product. Exit code 0: no difference; 10: differs or cannot be told."""
-    from screener.receiving.compare_references import compare_photo, comparison_as_json
+    from screener.receiving.compare_references import ReferenceComparison, compare_photo, comparison_as_json
+    from screener.receiving.reference_names import BoxNames, held_says, none_held, of_names, read_names
     from screener.records.references import References
     from screener.vision.photo import open_photo
 
-    open_photo(photo)  # a photo that is not there is told before what is not kept
+    sha256 = open_photo(photo).sha256  # a photo that is not there is told before what is not kept
     with existing_record(record) as opened:
         with References(opened) as references:
-            kept = references.all(maker=maker, product=product, kind=_kind(kind))
-        if not kept:
-            raise WrongUsage(
-                "no reference is kept for this maker, product and kind.",
-                next_step="See: screener reference list; add one: screener reference add PHOTO.",
-                code="no_reference",
-            )
-        comparison = compare_photo(photo, kept, opened.archive)
+            held = references.all(kind=_kind(kind))
+            kept = references.all(maker=maker, product=product, kind=kind)
+        unknown, names = not kept, BoxNames(maker, product)
+        # Only a box names itself; whoever names both knows what to lay beside it.
+        if kept and kind == "package" and not names.whole:
+            read = read_names(photo)
+            names = BoxNames(maker or read.maker, product or read.product)
+        mine = of_names(names, kept) if names.whole else kept
+        # A reference may have been kept under other words than the box bears: laid on the photo, it tells.
+        comparison = compare_photo(photo, mine or kept, opened.archive) if kept else None
+        if comparison is None or (comparison.problem and not mine):
+            comparison = ReferenceComparison(photo.name, sha256, None, (), none_held(names, kind, held))
+        elif comparison.problem and not names.whole:
+            comparison = replace(comparison, more=f"Name it with --maker and --product. {held_says(held)}")
+        elif not mine:
+            comparison = replace(comparison, more=f"The box names {names.says}, of which no reference is held.")
         if out is not None:
             from screener.reports.reference_report import write_side_by_side
 
             write_side_by_side(comparison, photo, opened.archive, out)
             messages.print(f"Side by side: {out.resolve()}", markup=False, soft_wrap=True)
+    if unknown:
+        raise WrongUsage(comparison.problem, next_step="See: screener reference list.", code="no_reference")
     if as_json:
         print_json(comparison_as_json(comparison))
     else:
@@ -170,6 +182,8 @@ def _print_comparison(comparison: ReferenceComparison) -> None:
     count = len(best.compared.differences)
     says = "no difference found in what could be compared" if not count else f"{count} to look at"
     print_plain(f"Beside {best.reference.says}: {says}.", style="bold")
+    if comparison.more:
+        print_plain(f"  {comparison.more}")
     for place, difference in enumerate(best.compared.differences, 1):
         print_plain(f"  {place}. {difference.says} ({difference.significance:g} times what is just reported)")
     for each in best.compared.explained:

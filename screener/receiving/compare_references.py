@@ -47,13 +47,15 @@ class ReferenceComparison:
     photo_sha256: str
     best: AgainstReference | None
     tried: tuple[AgainstReference, ...]
+    more: str = ""
+    """Why there is no reference to compare with, what would help, or that the box names another product."""
 
     @property
     def problem(self) -> str:
         """Why nothing is concluded; empty when something is."""
         if self.best is None:
-            return "there is no reference of this maker and product."
-        return self.best.compared.problem
+            return self.more or "there is no reference of this maker and product."
+        return f"{self.best.compared.problem} {self.more}".strip() if self.best.compared.problem else ""
 
 
 def compare_photo(photo: Path, references: Sequence[ReferencePhoto], archive: Archive) -> ReferenceComparison:
@@ -210,6 +212,7 @@ def comparison_as_json(comparison: ReferenceComparison) -> dict[str, Any]:
         "sha256": comparison.photo_sha256,
         "concluded": not comparison.problem,
         "problem": comparison.problem or None,
+        "remark": comparison.more or None,
         "reference": _reference_json(best.reference) if best else None,
         "compared": _compared_json(best.compared) if best else None,
         "differences": [asdict(d) for d in best.compared.differences] if best else [],

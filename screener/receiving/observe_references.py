@@ -14,7 +14,7 @@ from screener.records.references import References
 from screener.screening.checks.reference import ALIKE, NOT_COMPARED
 from screener.screening.model import BOX_CHANNELS, Source
 from screener.screening.observed import observed
-from screener.specs.makers import match_maker
+from screener.specs.makers import maker_name
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
@@ -57,14 +57,9 @@ def _of_product(item: Item, kept: References) -> tuple[ReferencePhoto, ...]:
     boxed = observed(item, "designation", BOX_CHANNELS)
     products = dict.fromkeys([*(str(o.value) for o in boxed), item.requirement.need])
     words = [str(o.value) for o in observed(item, "maker", BOX_CHANNELS)]
-    makers = {_name(w) for w in [*words, *([item.requirement.maker] if item.requirement.maker else [])]}
+    makers = {maker_name(w) for w in [*words, *([item.requirement.maker] if item.requirement.maker else [])]}
     found = {r.id: r for p in products if p.strip() for r in kept.all(product=p)}
-    return tuple(r for r in found.values() if _name(r.maker) in makers)
-
-
-def _name(word: str) -> str:
-    match = match_maker(word)
-    return match.name if match is not None else word.strip().upper()
+    return tuple(r for r in found.values() if maker_name(r.maker) in makers)
 
 
 def _with_references(

@@ -14,6 +14,7 @@ from screener.errors import ScreenerError
 from screener.receiving.compare_references import photo_laid, straight_picture
 from screener.reports.pages import page_templates
 from screener.reports.whole_file import write_whole
+from screener.vision.photo import open_photo
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -37,12 +38,19 @@ def write_side_by_side(comparison: ReferenceComparison, photo: Path, archive: Ar
     """
     if target.suffix.lower() not in {".html", ".htm", ".png"}:
         raise ScreenerError("the side-by-side picture is .html or .png.", where=str(target), code="report_not_written")
-    picture = side_by_side(comparison, photo, archive)
+    picture = side_by_side(comparison, photo, archive) or _alone(photo)
     if target.suffix.lower() == ".png":
         content = io.BytesIO()
-        (picture or Image.new("RGB", (1, 1), "white")).save(content, "PNG")
+        picture.save(content, "PNG")
         return write_whole(target, content.getvalue())
     return write_whole(target, [reference_page(comparison, picture)])
+
+
+def _alone(photo: Path) -> Image.Image:
+    """The photo itself, where it could be laid on no reference."""
+    picture = Image.fromarray(open_photo(photo).rgb)
+    picture.thumbnail((_SIDE_PX, _SIDE_PX))
+    return picture
 
 
 def side_by_side(comparison: ReferenceComparison, photo: Path, archive: Archive) -> Image.Image | None:
@@ -89,11 +97,9 @@ def _scaled(points: Sequence[Point], factor: float, origin: tuple[int, int]) -> 
     return [(origin[0] + x * factor, origin[1] + y * factor) for x, y in points]
 
 
-def reference_page(comparison: ReferenceComparison, picture: Image.Image | None) -> str:
+def reference_page(comparison: ReferenceComparison, picture: Image.Image) -> str:
     """The HTML page: one file, no network, no script."""
-    uri = ""
-    if picture is not None:
-        out = io.BytesIO()
-        Image.fromarray(np.asarray(picture)).save(out, "JPEG", quality=88)
-        uri = f"data:image/jpeg;base64,{base64.b64encode(out.getvalue()).decode()}"
+    out = io.BytesIO()
+    Image.fromarray(np.asarray(picture)).save(out, "JPEG", quality=88)
+    uri = f"data:image/jpeg;base64,{base64.b64encode(out.getvalue()).decode()}"
     return page_templates().get_template("reference.html.j2").render(comparison=comparison, picture=uri)

@@ -112,6 +112,12 @@ def match_maker(text: str, known: tuple[Maker, ...] | None = None) -> MakerMatch
     return _exact(words, known) or _misspelling(words, known) or _look_alike(words, known)
 
 
+def maker_name(text: str) -> str:
+    """The name of the maker that a text names, or the text itself in capitals where no maker known here is near."""
+    match = match_maker(text)
+    return match.name if match is not None else text.strip().upper()
+
+
 def _exact(words: tuple[str, ...], known: tuple[Maker, ...]) -> MakerMatch | None:
     wholes = ((maker, spelling) for maker in known for spelling in (maker.word, *maker.also))
     found = (MakerMatch(maker, "exact", spelling) for maker, spelling in wholes if _stands_in(spelling, words))

@@ -11,6 +11,7 @@ import vision.reference.packages as drawn
 from typer.testing import CliRunner
 
 from screener.cli.main import app
+from screener.errors import WrongUsage
 from screener.records.record import Record
 from screener.records.references import References, product_key
 
@@ -126,3 +127,25 @@ def test_one_photo_is_one_reference_of_a_product(photos):
     )
     assert again.exit_code != 0
     assert product_key("6205-2RS C3") == product_key("6205 2rs/C3")
+
+
+def test_a_box_of_which_no_reference_is_held_says_so_with_those_held_and_shows_the_photo(tmp_path):
+    """The boxes of the sample delivery name their makers and products."""
+    boxes = Path(__file__).parents[2] / "samples" / "photos"
+    kept = run("add", boxes / "01" / "box.jpg", "--maker", "BRENVOK", "--product", "6205-2RS", "--by", "Ana")
+    assert kept.exit_code == 0, kept.output
+    page = tmp_path / "page.html"
+    other = run("compare", boxes / "02" / "box.jpg", "--out", page)
+    assert other.exit_code == 10, other.output
+    says = " ".join(other.output.split())
+    assert "no reference for" in says
+    assert "Held are: BRENVOK 6205-2RS." in says
+    assert "screener reference add" in says
+    text = page.read_text(encoding="utf-8")
+    assert text.count("<img") == 1
+    assert "without a reference" in text
+    assert "Held are: BRENVOK 6205-2RS." in text
+    named = run("compare", boxes / "02" / "box.jpg", "--maker", "TALQUIST", "--product", "6203-2Z", "--out", page)
+    assert isinstance(named.exception, WrongUsage)
+    assert named.exception.exit_code == 2, "whoever names what is not held gets the usage code, as before"
+    assert "no reference for TALQUIST 6203-2Z" in named.exception.says
