@@ -11,15 +11,21 @@ from dataclasses import dataclass
 from typing import Literal, Self
 
 from screener.audit.batch.compare import BatchComparison, Group
-from screener.audit.batch.unit import Unit
+from screener.audit.batch.unit import Unit, is_settled, unit_says
 from screener.audit.plans.single import SinglePlan
 from screener.specs.sampling import Severity
 
 LotWord = Literal["accept", "hold", "reject"]
 
-_KEEP = "Keep {what} apart, with the packaging; return none and use none of them before this is settled."
+_KEEP = "Keep {what} apart, with the packaging; return none and use none of them before this is settled{but}."
 _CLAIM = "Keep the lot together and claim it as a whole, with the non-conformance report; or sort it unit by unit."
-_CLAIM_LATER = "By count the lot would go back; claim nothing before the suspect units are settled."
+_CLAIM_LATER = (
+    "By count the lot would go back as a whole: claim nothing as a whole before the suspect units are settled."
+)
+_LOOK_AT_THE_REST = (
+    "Claim {these} with the non-conformance report of each; keep them, and return none before the maker or the "
+    "authority has agreed. Look at each unit of {what} that nobody has looked at yet before it is used."
+)
 _ASK = "Ask the maker or an authorised dealer about the units named, with the photos and without conclusions."
 
 
@@ -76,6 +82,8 @@ class LotDisposition:
     plan: LotPlan | None = None
     not_looked_at: tuple[int, ...] = ()
     """Records of the units of which there is neither a photo nor a reading; they count for nothing."""
+    kept_with_lot: tuple[int, ...] = ()
+    """Records of the units that wait only because another one of their product and supplier is suspect."""
 
     @property
     def missing(self) -> int:
@@ -88,11 +96,13 @@ def judge_lot(batch: BatchComparison, plan: LotPlan | None = None) -> LotDisposi
     units = [unit for unit in batch.units if unit.looked_at]
     blind = [unit for unit in batch.units if not unit.looked_at]
     by_number = [*_stopped(plan), *_by_number(units, plan), *_released(units), *_not_looked_at(blind, plan)]
-    reasons = [*_by_suspicion(batch.units), *by_number, *_by_comparison(batch)]
+    reasons = [*_by_suspicion(batch.units, plan), *by_number, *_by_comparison(batch)]
     word = _strongest(reasons)
+    # What a rejection already reached asks for no further units.
+    short = "" if word == "reject" else _short(units, plan)
     return LotDisposition(
         word=word,
-        says=f"{_short(units, plan)}{_says(word, reasons, len(units))}",
+        says=f"{short}{_says(word, reasons, len(units))}",
         inspected=len(units),
         nonconforming=_records(units, _is_nonconforming),
         open=_records(units, _is_open),
@@ -100,6 +110,7 @@ def judge_lot(batch: BatchComparison, plan: LotPlan | None = None) -> LotDisposi
         reasons=tuple(reasons),
         plan=plan,
         not_looked_at=tuple(unit.record for unit in blind),
+        kept_with_lot=tuple(unit.record for unit in _kept_with_lot(batch.units)),
     )
 
 
@@ -146,31 +157,66 @@ def _says(word: LotWord, reasons: Sequence[LotReason], inspected: int) -> str:
     )
 
 
-def _by_suspicion(units: Sequence[Unit]) -> list[LotReason]:
+def _by_suspicion(units: Sequence[Unit], plan: LotPlan | None) -> list[LotReason]:
     suspect = [unit for unit in units if is_suspect(unit)]
-    if not suspect:
-        return []
-    shown = ", ".join(unit.key for unit in suspect[:12])
-    more = f" and {len(suspect) - 12} more" if len(suspect) > 12 else ""
-    one = len(suspect) == 1
-    return [
-        LotReason(
-            "suspect_unit",
-            "suspicion",
-            "hold",
-            f"{len(suspect)} unit{'' if one else 's'} of the sample must be kept and asked about "
-            f"(item{'' if one else 's'} {shown}{more}). One such unit holds the lot, whatever the count.",
-            f"{_KEEP.format(what=_reach(suspect))} {_ASK}",
-            tuple(unit.record for unit in suspect),
+    asked = [unit for unit in suspect if not is_settled(unit)]
+    confirmed = [unit for unit in suspect if is_settled(unit)]
+    reasons = []
+    if asked:
+        sample = " of the sample" if plan is not None else ""
+        says = (
+            f"{_units(len(asked))}{sample} must be kept and asked about ({_items(asked)}). "
+            "One such unit holds the lot, whatever the count."
         )
-    ]
+        step = f"{_KEEP.format(what=_reach(asked), but=_but(units, asked))} {_ASK}"
+        reasons.append(LotReason("suspect_unit", "suspicion", "hold", says, step, _numbers(asked)))
+    if confirmed:
+        was = "was" if len(confirmed) == 1 else "were"
+        says = f"{_units(len(confirmed))} {was} confirmed as nonconforming and kept ({_items(confirmed)})."
+        step = _LOOK_AT_THE_REST.format(these="it" if len(confirmed) == 1 else "them", what=_reach(confirmed, ""))
+        reasons.append(LotReason("confirmed_unit", "suspicion", "hold", says, step, _numbers(confirmed)))
+    return reasons
 
 
-def _reach(suspect: Sequence[Unit]) -> str:
+def _units(count: int) -> str:
+    return f"{count} unit{'' if count == 1 else 's'}"
+
+
+def _items(units: Sequence[Unit]) -> str:
+    shown = ", ".join(unit_says(unit) for unit in units[:12])
+    more = f" and {len(units) - 12} more" if len(units) > 12 else ""
+    return f"item{'' if len(units) == 1 else 's'} {shown}{more}"
+
+
+def _numbers(units: Sequence[Unit]) -> tuple[int, ...]:
+    return tuple(unit.record for unit in units)
+
+
+def _reached(suspect: Sequence[Unit]) -> dict[tuple[str, str], None]:
+    return dict.fromkeys((unit.group, unit.supplier) for unit in suspect)
+
+
+def _reach(suspect: Sequence[Unit], every: str = "every unit of ") -> str:
     """Name what a suspect unit holds: everything of its product from its supplier."""
-    reached = dict.fromkeys((unit.group, unit.supplier) for unit in suspect)
-    named = [f"{kind} from {supplier}" if supplier else kind for kind, supplier in reached]
-    return f"every unit of {' and of '.join(named)}"
+    named = [f"{kind} from {supplier}" if supplier else kind for kind, supplier in _reached(suspect)]
+    return f"{every}{' and of '.join(named)}"
+
+
+def _but(units: Sequence[Unit], asked: Sequence[Unit]) -> str:
+    """Name the units within reach about which a person has already said what is to be done."""
+    reached = _reached(asked)
+    free = [each for each in units if (each.group, each.supplier) in reached and is_settled(each)]
+    return f"; {_items(free)} excepted, on a person's word" if free else ""
+
+
+def _kept_with_lot(units: Sequence[Unit]) -> list[Unit]:
+    """Return the units within reach of a suspect one that are not suspect themselves and that nobody has settled."""
+    reached = _reached([each for each in units if is_suspect(each) and not is_settled(each)])
+    return [
+        each
+        for each in units
+        if (each.group, each.supplier) in reached and not is_suspect(each) and not is_settled(each) and each.looked_at
+    ]
 
 
 def _by_number(units: Sequence[Unit], plan: LotPlan | None) -> list[LotReason]:
@@ -181,7 +227,7 @@ def _by_number(units: Sequence[Unit], plan: LotPlan | None) -> list[LotReason]:
         return _without_plan(units, bad, [unit for unit in waiting if not is_suspect(unit)])
     records = tuple(unit.record for unit in bad)
     if len(bad) >= plan.reject:
-        says = f"{len(bad)} of {len(units)} units do not conform; {plan.name} does not accept from {plan.reject} on."
+        says = f"{_do_not_conform(bad, units)}; {plan.name} does not accept from {plan.reject} on."
         step = _CLAIM_LATER if any(is_suspect(unit) for unit in units) else _CLAIM
         return [LotReason("reject_number", "number", "reject", says, step, records)]
     if len(units) < plan.sample:
@@ -193,21 +239,29 @@ def _by_number(units: Sequence[Unit], plan: LotPlan | None) -> list[LotReason]:
         return [LotReason("sample_too_small", "number", "hold", says, step)]
     if len(bad) + len(waiting) >= plan.reject:
         says = (
-            f"{len(bad)} of {len(units)} units do not conform and {len(waiting)} are open; with those it may be "
+            f"{_do_not_conform(bad, units)}, and {_wait(waiting)} for an answer; with those it may be "
             f"{plan.reject} or more, from where on {plan.name} does not accept."
         )
         step = f"Settle the open units first. {_steps(waiting)}".strip()
         return [LotReason("open_units", "number", "hold", says, step, tuple(unit.record for unit in waiting))]
     if len(bad) > plan.accept:
         says = (
-            f"{len(bad)} of {len(units)} units do not conform, between the plan's {plan.accept} and {plan.reject}: "
+            f"{_do_not_conform(bad, units)}, between the plan's {plan.accept} and {plan.reject}: "
             f"{plan.name} accepts this lot, and reduced inspection ends with it."
         )
         step = "Use the lot without the units that do not conform; inspect the supplier's next lot normal."
         return [LotReason("accept_number", "number", "accept", says, step, records)]
-    says = f"{len(bad)} of {len(units)} units do not conform; {plan.name} accepts up to {plan.accept}."
+    says = f"{_do_not_conform(bad, units)}; {plan.name} accepts up to {plan.accept}."
     step = "Use the lot without the units that do not conform." if bad else ""
     return [LotReason("accept_number", "number", "accept", says, step, records)]
+
+
+def _do_not_conform(bad: Sequence[Unit], units: Sequence[Unit]) -> str:
+    return f"{len(bad)} of {len(units)} units {'does' if len(bad) == 1 else 'do'} not conform"
+
+
+def _wait(waiting: Sequence[Unit]) -> str:
+    return f"{_units(len(waiting))} wait{'s' if len(waiting) == 1 else ''}"
 
 
 def _stopped(plan: LotPlan | None) -> list[LotReason]:
@@ -238,7 +292,7 @@ def _released(units: Sequence[Unit]) -> list[LotReason]:
         return []
     one = len(over) == 1
     named = "; ".join(
-        f"item {unit.key}, {unit.decided.rstrip('.')}; its own answer: {unit.own_answer.rstrip('.')}"
+        f"item {unit_says(unit)}, {unit.decided.rstrip('.')}; its own answer: {unit.own_answer.rstrip('.')}"
         for unit in over[:12]
     )
     more = f"; and {len(over) - 12} more" if len(over) > 12 else ""
@@ -246,7 +300,7 @@ def _released(units: Sequence[Unit]) -> list[LotReason]:
         f"{len(over)} of {len(units)} units {'counts' if one else 'count'} as conforming on a person's word, with what "
         f"was found still standing ({named}{more})."
     )
-    step = "Read what was found on them, with the evidence; whoever said so answers for it."
+    step = f"Read what was found on {_items(over)} before {'it is' if one else 'they are'} used."
     return [LotReason("released", "number", "accept", says, step, tuple(unit.record for unit in over))]
 
 
@@ -259,7 +313,7 @@ def _steps(waiting: Sequence[Unit]) -> str:
     keys: dict[str, list[str]] = {}
     for unit in waiting:
         if unit.next_step:
-            keys.setdefault(unit.next_step, []).append(unit.key)
+            keys.setdefault(unit.next_step, []).append(unit_says(unit))
     said = [
         f"Item{'' if len(those) == 1 else 's'} {', '.join(those[:12])}{' and more' if len(those) > 12 else ''}: {step}"
         for step, those in keys.items()
@@ -278,14 +332,15 @@ def _without_plan(units: Sequence[Unit], bad: Sequence[Unit], waiting: Sequence[
     found = []
     if bad and len(bad) == len(units) and not any(is_suspect(unit) for unit in bad):
         count = "The one unit" if len(bad) == 1 else f"Each of the {len(bad)} units"
-        says = f"{count} looked at does not conform (item {', '.join(unit.key for unit in bad[:12])})."
+        says = f"{count} looked at does not conform ({_items(bad)})."
         ask = "Look at the other pieces of the lot; claim those that do not conform, each with its report."
         return [LotReason("all_nonconforming", "number", "reject", says, ask, tuple(u.record for u in bad))]
     if bad:
-        says = f"{len(bad)} unit{'s do' if len(bad) > 1 else ' does'} not conform. No sampling plan was given."
+        do = "do" if len(bad) > 1 else "does"
+        says = f"{_units(len(bad))} {do} not conform ({_items(bad)}). No sampling plan was given."
         found.append(LotReason("nonconforming_units", "number", "hold", says, step, tuple(u.record for u in bad)))
     if waiting:
-        says = f"{len(waiting)} unit{'s are' if len(waiting) > 1 else ' is'} open."
+        says = f"{_wait(waiting)} for an answer."
         ask = _steps(waiting) or "Look at them again."
         found.append(LotReason("open_units", "number", "hold", says, ask, tuple(u.record for u in waiting)))
     return found
@@ -293,11 +348,12 @@ def _without_plan(units: Sequence[Unit], bad: Sequence[Unit], waiting: Sequence[
 
 def _by_comparison(batch: BatchComparison) -> list[LotReason]:
     reasons = []
-    for serial in batch.repeated_serials:
+    settled = {unit.record for unit in batch.units if is_settled(unit)}
+    for serial in (each for each in batch.repeated_serials if not settled.issuperset(each.records)):
         says = f"Serial {serial.value} was read on {len(serial.records)} units ({_keys(batch, serial.records)})."
         step = "Scan both again; make sure that it is a serial and not a batch or product code, and no box twice."
         reasons.append(LotReason("repeated_serial", "identity", "hold", says, step, serial.records))
-    for photo in batch.repeated_photos:
+    for photo in (each for each in batch.repeated_photos if not settled.issuperset(each.records)):
         says = f"The photo {photo.value} was given for {len(photo.records)} units: one of them was not looked at."
         step = "Photograph each unit itself."
         reasons.append(LotReason("repeated_photo", "identity", "hold", says, step, photo.records))
@@ -308,7 +364,7 @@ def _by_comparison(batch: BatchComparison) -> list[LotReason]:
 
 def _keys(batch: BatchComparison, records: Sequence[int]) -> str:
     """Name units as a person finds them."""
-    by_record = {unit.record: unit.key for unit in batch.units}
+    by_record = {unit.record: unit_says(unit) for unit in batch.units}
     named = [f"item {by_record[each]}" if each in by_record else f"record {each}" for each in records]
     return ", ".join(named[:12]) + (" and more" if len(named) > 12 else "")
 

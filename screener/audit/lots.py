@@ -14,9 +14,10 @@ from screener.audit.batch.unit import Unit
 from screener.audit.lot import LotDisposition, LotPlan, judge_lot
 
 WHICH_WINS = (
-    "Each item's own answer stands; where its lot is held for suspicion, it is kept with the lot until settled."
+    "Each item's own answer stands, or a person's word on it; where its lot is held for suspicion, it is kept with the "
+    "lot until settled."
 )
-_LOOK_AGAIN = "Another lot of this supplier is held for suspicion: look at these again before they are used."
+_LOOK_AGAIN = "Another lot of this supplier is held for suspicion: look at these again before they are {done}."
 _WORDS = {"accept": "accept", "hold": "hold", "reject": "do not accept"}
 
 
@@ -71,7 +72,13 @@ def _lot(name: str, part: BatchComparison, judged: LotDisposition) -> Lot:
 
 def _with_notes(lots: Sequence[Lot]) -> list[Lot]:
     held = {lot.supplier for lot in lots if lot.judged.suspect and lot.supplier}
-    return [replace(lot, note=_LOOK_AGAIN) if lot.supplier in held and not lot.judged.suspect else lot for lot in lots]
+    done = {True: "sent back", False: "used"}
+    return [
+        replace(lot, note=_LOOK_AGAIN.format(done=done[lot.judged.word == "reject"]))
+        if lot.supplier in held and not lot.judged.suspect
+        else lot
+        for lot in lots
+    ]
 
 
 def _together(lots: Sequence[Lot], units: Sequence[Unit]) -> LotDisposition:
@@ -93,6 +100,7 @@ def _together(lots: Sequence[Lot], units: Sequence[Unit]) -> LotDisposition:
         suspect=tuple(record for lot in lots for record in lot.judged.suspect),
         reasons=reasons,
         not_looked_at=tuple(record for lot in lots for record in lot.judged.not_looked_at),
+        kept_with_lot=tuple(record for lot in lots for record in lot.judged.kept_with_lot),
     )
 
 
@@ -119,7 +127,7 @@ def _declared(batch: BatchComparison) -> str:
         return ""
     return (
         f"These are {_span(batch)}, taken as one lot because --lot says so; a sampling plan holds for one kind of one "
-        "supplier (ISO 2859-1). Choose them with --supplier and the runs, or leave out --lot for an answer a lot."
+        "supplier (ISO 2859-1). Leave out --lot, and each kind gets its own answer."
     )
 
 

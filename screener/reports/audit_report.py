@@ -174,16 +174,20 @@ def _compared(batch: BatchComparison) -> list[Group]:
 
 
 def _counts(units: Sequence[Unit], lot: LotDisposition) -> tuple[tuple[str, int], ...]:
-    kept, back, waiting = len(lot.suspect), len(lot.nonconforming), len(lot.open)
-    blind = set(lot.not_looked_at) - set(lot.suspect)
+    suspect, with_lot = set(lot.suspect), set(lot.kept_with_lot)
+    back, waiting = set(lot.nonconforming) - with_lot, set(lot.open) - with_lot
+    blind = set(lot.not_looked_at) - suspect
+    confirmed = {unit.record for unit in units if unit.outcome == "nonconforming"} & suspect
+    used = {unit.record for unit in units} - suspect - with_lot - back - waiting - blind
     counts = (
         ("inspected", lot.inspected),
-        ("use", len(units) - kept - back - waiting - len(blind)),
-        ("look again", waiting),
-        ("keep and ask", kept),
-        ("send back", back),
+        ("use", len(used)),
+        ("look again", len(waiting)),
+        ("keep and ask", len(suspect - confirmed)),
+        ("send back", len(back)),
     )
-    return (*counts, ("not looked at", len(blind))) if blind else counts
+    more = (("keep and claim", confirmed), ("kept with their lot", with_lot), ("not looked at", blind))
+    return (*counts, *((name, len(those)) for name, those in more if those))
 
 
 def _answers(lot: LotDisposition, one_batch: str) -> Iterator[Answer]:

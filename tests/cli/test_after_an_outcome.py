@@ -5,17 +5,18 @@ from __future__ import annotations
 import json
 import re
 from pathlib import Path
+from typing import Any
 
 import pytest
+from reports.making import photo, screened
 from typer.testing import CliRunner
 
 from screener.cli.main import app
 from screener.errors import WrongUsage
-from screener.records.model import ItemRecord
+from screener.records.model import ItemRecord, PhotoRef
 from screener.records.record import Record
 from screener.records.result_json import item_as_json
 from screener.screening.model import Disposition
-from tests.reports.making import screened
 
 PLAIN, SUSPECT, GOOD = 1, 2, 3
 
@@ -23,7 +24,7 @@ PLAIN, SUSPECT, GOOD = 1, 2, 3
 def told(*arguments: object, code: int = 0) -> str:
     done = CliRunner().invoke(app, [str(each) for each in arguments], catch_exceptions=False, env={"COLUMNS": "200"})
     assert done.exit_code == code, done.output
-    return done.output
+    return done.stdout
 
 
 @pytest.fixture
@@ -32,6 +33,7 @@ def record(tmp_path: Path) -> Path:
     place = tmp_path / "record.sqlite"
     with Record.open(place) as opened:
         run = opened.start_run("receive", order_name="order.csv").id
+        photos = (PhotoRef(opened.archive.keep(photo()), "a.jpg"),)
         ask = Disposition("hold", "keep and ask", "Serial seen before.", "Keep it.", "R4")
         use = Disposition("accept", "use", "Label and mark agree.", "Put it away.", "R7")
         for key, result, word, suspicion in (
@@ -40,7 +42,8 @@ def record(tmp_path: Path) -> Path:
             ("3", screened("3", disposition=use, findings=()), "accept", "none"),
         ):
             opened.add_item(
-                run, ItemRecord(key, key, item_as_json(result), word, suspicion, "6205-2RS", "Velmort & Co", key)
+                run,
+                ItemRecord(key, key, item_as_json(result), word, suspicion, "6205-2RS", "Velmort & Co", key, photos),
             )
     return place
 
@@ -124,3 +127,39 @@ def test_an_outcome_taken_back_leaves_the_answer_s_own_word(record: Path) -> Non
     says = told("outcome", PLAIN, "--withdraw", "--by", "A. Buyer", "--why", "a slip", "--record", record)
     assert "no outcome stands" in says
     assert "Now: HOLD. " in says
+
+
+def audited(record: Path, *more: object) -> dict[str, Any]:
+    found: dict[str, Any] = json.loads(told("audit", *more, "--json", "--record", record, code=10))
+    return found
+
+
+def head_counts(record: Path) -> dict[str, int]:
+    """The counts at the head of the audit's page."""
+    page = record.parent / "audit.html"
+    told("audit", "--out", page, "--record", record, code=10)
+    text = re.sub(r"<[^>]+>", " ", page.read_text())
+    names = "inspected|use|look again|keep and ask|keep and claim|kept with their lot|send back"
+    return {name: int(count) for count, name in re.findall(rf"(\d+)\s+({names})\b", text.split("What to do now")[0])}
+
+
+def test_a_lot_that_is_held_counts_none_of_its_units_as_used(record: Path) -> None:
+    """All three are of one product and supplier: the suspect one keeps the others, until it or they are settled."""
+    assert head_counts(record) == {
+        "inspected": 3, "use": 0, "look again": 0, "keep and ask": 1, "send back": 0,
+        "kept with their lot": 2
+    }  # fmt: skip
+    confirmed(record, PLAIN, "conforming")
+    lot = audited(record)["lot"]
+    assert "return none and use none of them before this is settled; item 1 excepted" in lot["reasons"][0]["next_step"]
+    assert head_counts(record)["use"] == 1
+    assert lot["kept_with_lot"] == [GOOD]
+
+
+def test_a_suspect_unit_that_was_confirmed_is_no_longer_asked_about(record: Path) -> None:
+    confirmed(record, SUSPECT, "nonconforming")
+    lot = audited(record)["lot"]
+    assert "asked about" not in lot["says"]
+    assert "1 unit was confirmed as nonconforming and kept (item 2)." in lot["says"]
+    counts = head_counts(record)
+    assert (counts["keep and claim"], counts["keep and ask"], counts["use"]) == (1, 0, 1)

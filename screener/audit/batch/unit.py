@@ -98,6 +98,16 @@ class Unit:
     """What the screening itself says, where a person's word goes over it: ``SEND BACK, another size.``"""
 
 
+def unit_says(unit: Unit) -> str:
+    """Return the number a person finds a unit by: the order's, and the record's where that is another."""
+    return unit.key if unit.key == str(unit.record) else f"{unit.key} (record {unit.record})"
+
+
+def is_settled(unit: Unit) -> bool:
+    """Return whether a person has said what it turned out to be, or released it: no question about it is open."""
+    return bool(unit.outcome) or (bool(unit.decided) and unit.disposition == "accept")
+
+
 def colour_feature(what: str, axis: str) -> str:
     """Return the name of one of the three numbers of a colour."""
     return f"colour.{what}.{axis}"
