@@ -13,6 +13,7 @@ from screener.cli.nonconformance import Claim, write_nonconformance
 from screener.cli.output import messages, print_json, print_plain
 from screener.cli.plan import Aql, History, LevelOption, Steady
 from screener.cli.receive import RecordOption
+from screener.cli.what_now import after_audit
 
 if TYPE_CHECKING:
     from screener.audit.batch.compare import BatchComparison, Group
@@ -118,6 +119,8 @@ def audit_command(
         _print_delivery(delivery)
         if out is None:
             _print_groups(batch)
+        for line in after_audit(delivery.judged, record):
+            print_plain(line)
     raise typer.Exit(of_dispositions([delivery.judged.word]))
 
 

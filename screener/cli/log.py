@@ -85,6 +85,8 @@ def show_command(
     as_json: JsonOption = False,
 ) -> None:
     """Show one item whole: answer, findings, what was not checked, and what was added later."""
+    from screener.cli.what_now import what_now
+
     with existing_record(record) as opened:
         stored = opened.item(item)
         standing = standings(opened)(stored)
@@ -94,8 +96,8 @@ def show_command(
     result = stored.result
     print_plain(f"{stored.id}: {stored.requirement} – {what_to_do(stored, standing)}", style="bold")
     print_plain(f"  {_reason(stored, standing)}")
-    if standing is None:
-        print_plain(f"  Next: {result.get('next_step', '')}")
+    for line in what_now(stored, standing, record):
+        print_plain(f"  {line}")
     for finding in result.get("findings", ()):
         print_plain(f"  {finding['weight']}: {finding['says']} [{finding['rests_on']}]")
     for line in result.get("agreed", ()):

@@ -13,6 +13,7 @@ from screener.cli import (
     backlog,
     card,
     compare,
+    decide,
     explain,
     fit,
     job,
@@ -74,6 +75,8 @@ app.command("shop")(purchase.shop_command)
 app.command("suppliers")(suppliers.suppliers_command)
 app.command("card")(card.card_command)
 app.command("outcome")(outcome.outcome_command)
+app.command("hold")(decide.hold_command)
+app.command("release")(decide.release_command)
 app.command("indicators")(outcome.indicators_command)
 app.add_typer(log.app, name="log")
 app.add_typer(reference.app, name="reference")

@@ -60,7 +60,7 @@ def receive_command(
 
         print_json(result_as_json(delivery.items))
     else:
-        _print_delivery(delivery)
+        _print_delivery(delivery, record)
     where = results if not as_json else messages
     where.print(f"Report: {written}", markup=False, soft_wrap=True)
     where.print(f"Recorded as run {delivery.run_id} in {opened.place.says}", markup=False, soft_wrap=True)
@@ -79,7 +79,8 @@ def _write_report(delivery: Delivery, order: Path, report: Path | None) -> Path:
     return target.resolve()
 
 
-def _print_delivery(delivery: Delivery) -> None:
+def _print_delivery(delivery: Delivery, record: str | None) -> None:
+    from screener.cli.what_now import after_delivery
     from screener.reports.table import print_items
 
     if delivery.resumed:
@@ -90,3 +91,5 @@ def _print_delivery(delivery: Delivery) -> None:
     for title, entries in (("Could not be read", delivery.unreadable), ("Belongs to no line", delivery.unassigned)):
         for entry in entries:
             print_plain(f"{title}: {entry.photo} – {entry.says}")
+    for line in after_delivery(delivery, record):
+        print_plain(line)

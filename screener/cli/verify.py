@@ -57,6 +57,7 @@ def verify_command(
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object, schema screener.result/1.")] = False,
 ) -> None:
     """Check one part before it is pressed in: is it what the job needs, and what now."""
+    from screener.cli.what_now import what_now
     from screener.receiving.observe_readings import HandReadings
     from screener.receiving.observe_signs import PersonSigns
     from screener.receiving.verify import PartInHand, verify
@@ -86,6 +87,7 @@ def verify_command(
     )
     with Record.open(record) as opened:
         verified = verify(part, opened)
+        commands = what_now(opened.item(verified.record_id), None, record)[1:]
         if report is not None:
             from screener.reports.delivery_report import write_single_report
 
@@ -94,6 +96,8 @@ def verify_command(
         print_json(result_as_json([verified.item]))
     else:
         _print_answer(verified)
+        for line in commands if verified.item.disposition.word != "accept" else ():
+            print_plain(line)
     if report is not None:
         messages.print(f"Report: {report.resolve()}", markup=False, soft_wrap=True)
     raise typer.Exit(of_dispositions([verified.item.disposition.word]))
@@ -137,4 +141,4 @@ def _print_answer(verified: Verified) -> None:
     for gap in answer.not_checked:
         print_plain(f"  {gap.says}")
     print_plain("The machine's manual, the shop's rules and local law come first.")
-    messages.print(f"Recorded as item {verified.record_id}.", markup=False)
+    messages.print(f"Recorded as item {verified.record_id} of the record.", markup=False)

@@ -8,6 +8,10 @@ from typing import TYPE_CHECKING
 from screener.records.standing import what_to_do
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from screener.audit.lot import LotDisposition
+    from screener.receiving.delivery import Delivery
     from screener.records.model import StoredItem
     from screener.records.standing import Standing
 
@@ -35,6 +39,39 @@ def letter_command(item: int | str, record: str | None) -> str:
 def release_command_of(item: int | str, record: str | None) -> str:
     """Return the command that lets an item go on a person's word."""
     return _command(f"release {item} --by NAME --reason …", record)
+
+
+def after_delivery(delivery: Delivery, record: str | None) -> list[str]:
+    """Return the lines under a delivery's answers: the commands for what goes back and what is on hold."""
+    words = {each.item.key: each.disposition.word for each in delivery.items}
+    back, held = ([key for key, word in words.items() if word == wanted] for wanted in ("reject", "hold"))
+    lines = []
+    if back:
+        lines.append(f"To send back, with a letter to the supplier: {letter_command('N', record)}")
+    if held:
+        lines.append(f"To release by name what is settled: {release_command_of('N', record)}")
+    if lines:
+        lines.append(f"N is the item's number in the record: {_numbers_say([*back, *held], delivery.record_ids)}.")
+    return lines
+
+
+def after_audit(lot: LotDisposition, record: str | None) -> list[str]:
+    """Return the lines under an audit: the commands for what does not conform and what is on hold."""
+    lines = []
+    if lot.nonconforming or any(each.code == "confirmed_unit" for each in lot.reasons):
+        lines.append(f"A letter to the supplier: {letter_command('N', record)}")
+    if lot.open or lot.suspect:
+        lines.append(f"To release by name what is settled: {release_command_of('N', record)}")
+    if lines:
+        lines.append("N is the item's number in the record: the one after “record”, or the item's own where none is.")
+    return lines
+
+
+def _numbers_say(keys: Sequence[str], ids: Mapping[str, int]) -> str:
+    if all(key == str(ids[key]) for key in keys):
+        return "here the same as above"
+    shown = ", ".join(f"{ids[key]} for item {key}" for key in keys[:12])
+    return f"{shown}{' and so on (`screener log items`)' if len(keys) > 12 else ''}"
 
 
 def _commands(stored: StoredItem, standing: Standing | None, word: str, record: str | None) -> list[str]:

@@ -48,10 +48,10 @@ from screener.receiving.observe_seen_before import with_seen_before
 from screener.receiving.photo_files import PhotoFile
 from screener.receiving.photos_before import PhotosBefore
 from screener.receiving.surroundings import surroundings_of
+from screener.records.decisions import decide, newer_answer
 from screener.records.order_purchases import keep_order_purchases
 from screener.records.orders import Order, OrderLine, read_order
 from screener.records.result_json import requirement_as_json
-from screener.records.standing import DECISIONS
 from screener.screening.screen import screen
 from screener.vision.model import Problem
 
@@ -60,6 +60,7 @@ if TYPE_CHECKING:
 
     from screener.receiving.bench_model import Answer, BenchPhoto
     from screener.receiving.observe_references import Compare
+    from screener.records.decisions import Decision
     from screener.records.record import Record
 
 BENCH = {"bench": True}
@@ -295,7 +296,7 @@ class Bench:
         """
         answer = self.line(run_id, line).answer
         if answer is not None and item_id not in {None, answer.item_id}:
-            raise _newer_answer(f"line {line}")
+            raise newer_answer(f"line {line}")
         seen = next((each for each in answer.observed if each.key == key), None) if answer else None
         if seen is None:
             raise WrongUsage("there is no such reading to correct.", where=f"line {line}", code="no_such_observation")
@@ -321,18 +322,8 @@ class Bench:
         """Let an item go, on a person's word. A later answer for the line needs a release of its own."""
         self._decide("release", item_id, who, why)
 
-    def _decide(self, kind: Any, item_id: int, who: str, why: str) -> None:
-        stored = self.record.item(item_id)
-        if any(event.kind == "superseded" for event in stored.events):
-            raise _newer_answer(f"item {item_id}")
-        said = [event for event in stored.events if event.kind in DECISIONS][-1:]
-        if [(event.kind, event.who, event.why) for event in said] == [(kind, who.strip(), why.strip())]:
-            # A form that was sent twice.
-            return
-        data = {"line": stored.result.get("item", stored.item_key)}
-        self.record.add_event(
-            kind, run_id=stored.run_id, item_id=item_id, who=_text(who, "who"), why=_text(why, "why"), data=data
-        )
+    def _decide(self, kind: Decision, item_id: int, who: str, why: str) -> None:
+        decide(self.record, kind, item_id, _text(who, "who"), _text(why, "why"))
 
     # Reading and screening
 
@@ -477,15 +468,6 @@ def file_name(name: str) -> str:
     last = name.replace("\\", "/").rsplit("/", 1)[-1].strip()
     printable = "".join(letter for letter in last if letter.isprintable())
     return printable[:120] or "photo"
-
-
-def _newer_answer(where: str) -> WrongUsage:
-    return WrongUsage(
-        "there is a newer answer for this line.",
-        where=where,
-        next_step="Read it first, then decide.",
-        code="newer_answer",
-    )
 
 
 def _text(text: str, what: str, longest: int = LONGEST_TEXT) -> str:

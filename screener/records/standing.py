@@ -28,7 +28,7 @@ _BY = {
     "nonconforming": "confirmed as nonconforming by {}",
 }
 _NEXT = {
-    "hold": "Keep it back until somebody releases it.",
+    "hold": "It stays back until somebody releases it.",
     "release": "It may be used, on that word.",
     "conforming": "It may be used. What was not checked is still not checked.",
     "nonconforming": "Do not use it. Keep it apart with its packaging and send it back with a claim.",

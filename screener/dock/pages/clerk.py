@@ -18,6 +18,7 @@ from screener.dock.pages.refused import NOTHING, Refused
 from screener.dock.pages.words import State
 from screener.errors import ScreenerError, WrongUsage
 from screener.receiving.bench import file_name, order_of_bytes
+from screener.records.decisions import decisions_open
 from screener.specs.instruments import instrument_names
 
 if TYPE_CHECKING:
@@ -34,7 +35,6 @@ HOLD_REASONS = (
     "A second person looks",
 )
 RELEASE_REASONS = ("Looked at both faces by eye", "Measured again", "The maker or supplier has answered", "Ordered so")
-_OPEN = frozenset({"hold", "release", "correct"})
 CLOSURES = words.CLASS_WORDS["closure"]
 
 
@@ -245,11 +245,8 @@ def choices_of(line: BenchLine) -> frozenset[str]:
     answer = line.answer
     if answer is None or line.state == "waiting":
         return frozenset()
-    if answer.standing is not None:
-        return frozenset({"hold", "correct"} if answer.effective == "use" else _OPEN - {answer.standing.kind})
-    if line.begun or answer.effective == "use":
-        return frozenset({"hold", "correct"})
-    return _OPEN
+    word = "BEGUN" if line.begun else answer.effective.upper()
+    return decisions_open(word, answer.standing) | {"correct"}
 
 
 def _facts(found: BenchLine) -> list[tuple[str, str]]:

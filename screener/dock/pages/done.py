@@ -9,11 +9,7 @@ from screener.dock.pages import words
 if TYPE_CHECKING:
     from screener.receiving.bench_model import BenchLine
 
-_AFTER = {
-    "hold": "It stays back until somebody releases it.",
-    "release": "It may be used, on that word.",
-}
-_DONE = {"hold": "held", "release": "released"}
+_DECISIONS = frozenset({"hold", "release"})
 
 
 def done_says(line: BenchLine, done: str) -> str:
@@ -27,7 +23,7 @@ def done_says(line: BenchLine, done: str) -> str:
         ``hold``, ``release``, ``correct``, ``withdraw-`` with the photo's hash, or ``reading`` with how many:
         ``reading2``.
     """
-    if done in _DONE:
+    if done in _DECISIONS:
         return _decided(line, done)
     if done == "correct" and line.corrections:
         return f"Recorded: {words.correction_says(line.corrections[-1])}."
@@ -56,6 +52,6 @@ def _decided(line: BenchLine, done: str) -> str:
     if standing is None or standing.kind != done:
         return ""
     return (
-        f"Recorded: {_DONE[done]} by {standing.who}, {words.moment(standing.at)}. "
-        f"Reason: {standing.why.rstrip('.')}. {_AFTER[done]}"
+        f"Recorded: {standing.by}, {words.moment(standing.at)}. "
+        f"Reason: {standing.why.rstrip('.')}. {standing.next_step}"
     )
