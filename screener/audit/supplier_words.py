@@ -99,6 +99,23 @@ def groups_says(measure: Measure, suppliers: Suppliers) -> list[str]:
     return [*says, *(pair_says(measure, pair) for pair in suppliers.pairs[measure] if pair.differ)]
 
 
+def beside_others_says(history: SupplierHistory, suppliers: Suppliers) -> list[str]:
+    """Return how one supplier compares with the others, measure by measure; never an order of merit."""
+    if len(suppliers.histories) < 2:
+        return ["No other supplier is recorded to compare with."]
+    says = []
+    for measure in MEASURES:
+        differ = [
+            each for each in suppliers.pairs[measure] if each.differ and history.name in {each.first, each.second}
+        ]
+        says += [pair_says(measure, each) for each in differ]
+        if not differ:
+            says.append(
+                f"{WORDS[measure].capitalize()}: it cannot be told apart from any other; chance can explain it."
+            )
+    return says
+
+
 def pair_says(measure: Measure, pair: Pair) -> str:
     """Return how two suppliers compare in words, with the probability."""
     first, second = pair.first, pair.second
@@ -131,11 +148,11 @@ def outcomes_says(outcomes: Outcomes) -> str:
     )
 
 
-def suppliers_as_json(suppliers: Suppliers) -> dict[str, Any]:
-    """Return everything as one JSON object; rates and interval ends are 0 to 1."""
+def suppliers_as_json(suppliers: Suppliers, *, only: SupplierHistory | None = None) -> dict[str, Any]:
+    """Return everything as one JSON object, or what is known of one; rates and interval ends are 0 to 1."""
     return {
         "schema": SCHEMA,
-        "suppliers": [_history(each) for each in suppliers.histories],
+        "suppliers": [_history(each) for each in (suppliers.histories if only is None else (only,))],
         "priors": {each: asdict(suppliers.priors[each]) for each in MEASURES},
         "spread": dict(suppliers.spreads),
         "pairs": {each: [_pair(pair) for pair in suppliers.pairs[each]] for each in MEASURES},

@@ -102,7 +102,7 @@ def supplier_history(items: Iterable[SupplierItem]) -> Suppliers:
     known: dict[str, list[SupplierItem]] = {}
     unnamed = 0
     for item in items:
-        key = " ".join(item.supplier.split()).casefold()
+        key = supplier_key(item.supplier)
         unnamed += not key
         if key:
             known.setdefault(key, []).append(item)
@@ -112,6 +112,17 @@ def supplier_history(items: Iterable[SupplierItem]) -> Suppliers:
     histories = _with_adjusted_trends([_history(each, priors, spreads) for each in chosen])
     pairs = _pairs(histories, chosen, priors, spreads)
     return Suppliers(histories, priors, spreads, pairs, _groups(histories, pairs), unnamed)
+
+
+def supplier_key(name: str) -> str:
+    """Return a supplier's name as names are told apart: however its letters and gaps were typed."""
+    return " ".join(name.split()).casefold()
+
+
+def history_of(suppliers: Suppliers, name: str) -> SupplierHistory | None:
+    """Return the history of one supplier; None where nothing of it was looked at."""
+    wanted = supplier_key(name)
+    return next((each for each in suppliers.histories if supplier_key(each.name) == wanted), None)
 
 
 def counts_for(item: SupplierItem, measure: Measure) -> bool:

@@ -1,6 +1,7 @@
 """``screener suppliers``: what came from whom over time, with intervals and without ranking.
 
-JSON, schema ``screener.suppliers/1`` (written by `screener.audit.supplier_words`). Exit code 0.
+JSON, schema ``screener.suppliers/1`` (written by `screener.audit.supplier_words`). Exit code 0; 3 where nothing was
+received from the supplier named.
 """
 
 from __future__ import annotations
@@ -25,6 +26,10 @@ def suppliers_command(
     since: Annotated[
         str | None, typer.Option("--since", metavar="DATE", help="Only items recorded since (UTC).")
     ] = None,
+    supplier: Annotated[
+        str | None,
+        typer.Option("--supplier", metavar="NAME", help="Only this one, with its open items and what to do next."),
+    ] = None,
     html: Annotated[Path | None, typer.Option("--html", metavar="FILE", help="Write a page to print.")] = None,
     record: RecordOption = None,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object, schema screener.suppliers/1.")] = False,
@@ -32,16 +37,27 @@ def suppliers_command(
     """Show how often parts of each supplier were held, sent back or suspect, honestly for small numbers."""
     from screener.audit.supplier_words import suppliers_as_json
     from screener.audit.suppliers import supplier_history
-    from screener.records.supplier_items import supplier_items
+    from screener.cli.one_supplier import chosen_history, next_steps, open_as_json, print_one
+    from screener.records.supplier_items import open_items, supplier_items
 
     with existing_record(record) as opened:
         found = supplier_history(supplier_items(opened, since=iso_date(since)))
+        if supplier is not None:
+            one = chosen_history(found, supplier, opened.place.says)
+            waiting = list(open_items(opened, supplier, since=iso_date(since)))
     if html is not None:
-        _write_page(html, found)
-    if as_json:
-        print_json(suppliers_as_json(found))
+        _write_page(html, found, only=None if supplier is None else one)
+    if supplier is None:
+        if as_json:
+            print_json(suppliers_as_json(found))
+        else:
+            _print_suppliers(found)
+            print_plain("One of them with its open items: screener suppliers --supplier NAME")
+    elif as_json:
+        told = {"open_items": open_as_json(waiting), "next_steps": next_steps(one, waiting, record)}
+        print_json({**suppliers_as_json(found, only=one), **told})
     else:
-        _print_suppliers(found)
+        print_one(one, found, waiting, record)
 
 
 def _print_suppliers(suppliers: Suppliers) -> None:
@@ -92,9 +108,10 @@ def _print_history(history: SupplierHistory, suppliers: Suppliers) -> None:
             print_plain(f"  {title}: {told}")
 
 
-def _write_page(path: Path, suppliers: Suppliers) -> None:
+def _write_page(path: Path, suppliers: Suppliers, only: SupplierHistory | None) -> None:
     from screener import __version__
     from screener.reports.plan_report import PageFacts
     from screener.reports.supplier_report import suppliers_html
 
-    write_page(path, suppliers_html(suppliers, PageFacts("Suppliers over time", today_says(), __version__)))
+    title = "Suppliers over time" if only is None else f"{only.name} over time"
+    write_page(path, suppliers_html(suppliers, PageFacts(title, today_says(), __version__), only=only))

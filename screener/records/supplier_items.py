@@ -3,17 +3,43 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
 
-from screener.audit.suppliers import SupplierItem
+from screener.audit.suppliers import SupplierItem, supplier_key
 from screener.parts.explaining import explain
 from screener.records.begun import is_begun
 from screener.records.model import StoredItem
 from screener.records.record import Record
-from screener.records.standing import Standing, standings
+from screener.records.standing import Standing, is_suspect, standings, what_to_do
 from screener.specs.makers import match_maker
+
+
+@dataclass(frozen=True, slots=True)
+class OpenItem:
+    """A received item that waits for something, as it stands."""
+
+    stored: StoredItem
+    standing: Standing | None
+    word: str
+    """``HOLD`` or ``SEND BACK``."""
+    order_name: str
+
+    @property
+    def reason(self) -> str:
+        """Why: a person's word before the answer's own."""
+        return self.standing.says if self.standing else str(self.stored.result.get("reason", ""))
+
+    @property
+    def is_claim(self) -> bool:
+        """Whether it is to be claimed: sent back, or kept after it was confirmed as nonconforming."""
+        return self.word == "SEND BACK" or (self.standing is not None and self.standing.kept)
+
+    @property
+    def is_asked_about(self) -> bool:
+        """Whether it is kept for suspicion and nobody has settled that."""
+        return not self.is_claim and is_suspect(self.stored)
 
 
 def supplier_items(record: Record, *, since: str | None = None) -> Iterator[SupplierItem]:
@@ -32,6 +58,17 @@ def supplier_items(record: Record, *, since: str | None = None) -> Iterator[Supp
         standing = decided(stored)
         if stored.run_id in received and (standing is not None or not is_begun(stored)):
             yield _as_said(_item(stored), standing)
+
+
+def open_items(record: Record, supplier: str, *, since: str | None = None) -> Iterator[OpenItem]:
+    """Yield what was received from a supplier and is on hold or to be sent back now, in the order recorded."""
+    decided, wanted = standings(record), supplier_key(supplier)
+    orders = {run.id: run.order_name for run in record.runs() if run.kind == "receive"}
+    for stored in record.items(since=since):
+        standing = decided(stored)
+        word = what_to_do(stored, standing)
+        if stored.run_id in orders and word in {"HOLD", "SEND BACK"} and supplier_key(stored.supplier) == wanted:
+            yield OpenItem(stored, standing, word, orders[stored.run_id])
 
 
 def _item(stored: StoredItem) -> SupplierItem:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from markupsafe import Markup
 
 from screener.audit import supplier_words as words
-from screener.audit.suppliers import MEASURES, Measure, Suppliers
+from screener.audit.suppliers import MEASURES, Measure, SupplierHistory, Suppliers
 from screener.reports.pages import page_templates
 from screener.reports.plan_report import PageFacts
 from screener.reports.plot_svg import Axis, Interval, Mark, Words, interval_plot
@@ -13,8 +15,10 @@ from screener.reports.plot_svg import Axis, Interval, Mark, Words, interval_plot
 HEADS: dict[Measure, str] = {"held": "Held", "sent_back": "Sent back", "suspect": "Suspect"}
 
 
-def suppliers_html(suppliers: Suppliers, page: PageFacts) -> str:
-    """Return the whole page as one string."""
+def suppliers_html(suppliers: Suppliers, page: PageFacts, *, only: SupplierHistory | None = None) -> str:
+    """Return the whole page as one string; with ``only`` that of one supplier, set beside all others."""
+    compared = {each: words.groups_says(each, suppliers) if only is None else [] for each in MEASURES}
+    shown = suppliers if only is None else replace(suppliers, histories=(only,))
     return (
         page_templates()
         .get_template("suppliers.html.j2")
@@ -23,9 +27,11 @@ def suppliers_html(suppliers: Suppliers, page: PageFacts) -> str:
             suppliers=suppliers,
             measures=MEASURES,
             heads=HEADS,
-            compared={each: words.groups_says(each, suppliers) for each in MEASURES},
+            shown=shown.histories,
+            compared=compared,
+            beside=[] if only is None else words.beside_others_says(only, suppliers),
             priors={each: words.prior_says(each, suppliers) for each in MEASURES},
-            plots={each: Markup(rates_plot(each, suppliers)) for each in MEASURES},  # noqa: S704 - made here, escaped
+            plots={each: Markup(rates_plot(each, shown)) for each in MEASURES},  # noqa: S704 - made here, escaped
             came_says=words.came_says,
             rate_says=words.rate_says,
             shared_says=words.shared_says,

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from starlette.concurrency import run_in_threadpool
 
 from screener.audit import supplier_words
-from screener.audit.suppliers import supplier_history
+from screener.audit.suppliers import history_of, supplier_history
 from screener.dock.asked import number_of, text_of
 from screener.dock.pages import words
 from screener.dock.pages.desk import bench_of, routes, show
@@ -91,8 +91,7 @@ async def supplier(request: Request) -> Response:
 def _history_of(record: Record, name: str) -> tuple[SupplierHistory | None, Suppliers]:
     """What is known of one supplier over time; None where nothing of it was looked at."""
     overall = supplier_history(supplier_items(record))
-    wanted = " ".join(name.split()).casefold()
-    return next((each for each in overall.histories if each.name.casefold() == wanted), None), overall
+    return history_of(overall, name), overall
 
 
 async def item(request: Request) -> Response:
