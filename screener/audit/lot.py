@@ -23,8 +23,8 @@ _CLAIM_LATER = (
     "By count the lot would go back as a whole: claim nothing as a whole before the suspect units are settled."
 )
 _LOOK_AT_THE_REST = (
-    "Claim {these} with the non-conformance report of each; keep them, and return none before the maker or the "
-    "authority has agreed. Look at each unit of {what} that nobody has looked at yet before it is used."
+    "Claim and keep {these}; return nothing before the maker or the authority has agreed. Look at each unit of "
+    "{what} that nobody has looked at yet before it is used."
 )
 _ASK = "Ask the maker or an authorised dealer about the units named, with the photos and without conclusions."
 
@@ -173,7 +173,7 @@ def _by_suspicion(units: Sequence[Unit], plan: LotPlan | None) -> list[LotReason
     if confirmed:
         was = "was" if len(confirmed) == 1 else "were"
         says = f"{_units(len(confirmed))} {was} confirmed as nonconforming and kept ({_items(confirmed)})."
-        step = _LOOK_AT_THE_REST.format(these="it" if len(confirmed) == 1 else "them", what=_reach(confirmed, ""))
+        step = _LOOK_AT_THE_REST.format(these=_items(confirmed), what=_reach(confirmed, ""))
         reasons.append(LotReason("confirmed_unit", "suspicion", "hold", says, step, _numbers(confirmed)))
     return reasons
 

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from screener.audit.batch.compare import BatchComparison, Group
-from screener.audit.batch.unit import Unit
+from screener.audit.batch.unit import Unit, is_settled
 from screener.audit.lot import LotDisposition, LotPlan, judge_lot
 
 WHICH_WINS = (
@@ -75,7 +75,7 @@ def _with_notes(lots: Sequence[Lot]) -> list[Lot]:
     done = {True: "sent back", False: "used"}
     return [
         replace(lot, note=_LOOK_AGAIN.format(done=done[lot.judged.word == "reject"]))
-        if lot.supplier in held and not lot.judged.suspect
+        if lot.supplier in held and not lot.judged.suspect and not all(is_settled(unit) for unit in lot.units)
         else lot
         for lot in lots
     ]

@@ -60,7 +60,7 @@ def after_audit(lot: LotDisposition, record: str | None) -> list[str]:
     lines = []
     if lot.nonconforming or any(each.code == "confirmed_unit" for each in lot.reasons):
         lines.append(f"A letter to the supplier: {letter_command('N', record)}")
-    if lot.open or lot.suspect:
+    if lot.open or any(each.code == "suspect_unit" for each in lot.reasons):
         lines.append(f"To release by name what is settled: {release_command_of('N', record)}")
     if lines:
         lines.append("N is the item's number in the record: the one after “record”, or the item's own where none is.")

@@ -108,6 +108,8 @@ class AuditReport:
 
 
 NUMBER_HEADS = ("Number", "Units", "Ordered", "Median", "Spread", "Lowest", "Highest", "u of one")
+AGREE = "agree with the order"
+"""Units with nothing against them in one lot that is not accepted: they are not said to be used."""
 LOT_HEADS = ("Lot", "Units", "Answer", "Why", "Next")
 LISTED_HEADS = ("Record", "Item", "Ordered as", "Do", "Why")
 
@@ -149,7 +151,7 @@ def audit_report(
         # No single word over a delivery: one lot's hold is not another's.
         word="LOT BY LOT" if len(delivery.lots) > 1 else _WORDS[lot.word],
         shape="ring" if len(delivery.lots) > 1 else _SHAPES[lot.word],
-        counts=_counts(units, lot),
+        counts=_counts(units, lot, used="use" if len(delivery.lots) > 1 or lot.word == "accept" else AGREE),
         steps=tuple(dict.fromkeys(each.next_step for each in lot.reasons if each.next_step)),
         answers=tuple(_answers(lot, one_batch_says(batch))),
         groups=tuple(_group_page(group, plotted=at < MOST_PLOTTED_GROUPS) for at, group in enumerate(_compared(batch))),
@@ -173,15 +175,15 @@ def _compared(batch: BatchComparison) -> list[Group]:
     return sorted(shown, key=lambda group: not (group.clusters or group.outliers or group.mixed))
 
 
-def _counts(units: Sequence[Unit], lot: LotDisposition) -> tuple[tuple[str, int], ...]:
+def _counts(units: Sequence[Unit], lot: LotDisposition, used: str) -> tuple[tuple[str, int], ...]:
     suspect, with_lot = set(lot.suspect), set(lot.kept_with_lot)
     back, waiting = set(lot.nonconforming) - with_lot, set(lot.open) - with_lot
     blind = set(lot.not_looked_at) - suspect
     confirmed = {unit.record for unit in units if unit.outcome == "nonconforming"} & suspect
-    used = {unit.record for unit in units} - suspect - with_lot - back - waiting - blind
+    rest = {unit.record for unit in units} - suspect - with_lot - back - waiting - blind
     counts = (
         ("inspected", lot.inspected),
-        ("use", len(used)),
+        (used, len(rest)),
         ("look again", len(waiting)),
         ("keep and ask", len(suspect - confirmed)),
         ("send back", len(back)),

@@ -79,3 +79,38 @@ def test_what_nobody_looked_at_counts_for_no_sample() -> None:
     without_plan = judge_delivery(compare_batch([*seen, *blind])).judged
     assert [each.code for each in without_plan.reasons] == ["not_looked_at"]
     assert without_plan.open == ()
+
+
+def confirmed(made: Unit, outcome: str) -> Unit:
+    """As `screener.records.audit_units` gives a unit that somebody confirmed; what is suspect is kept either way."""
+    word, way = ("accept", "use") if outcome == "conforming" else ("hold", "keep and ask")
+    return replace(
+        made, disposition=word, exit=way, outcome=outcome, decided=f"confirmed as {outcome} by Kim", own_answer="HOLD"
+    )
+
+
+def test_what_a_person_settled_asks_for_nothing_more() -> None:
+    """A serial read twice is settled when both units are; nobody is asked to look again at what was confirmed."""
+    pair = [confirmed(of("Moss", "6004", at, "keep and ask", "S1"), "conforming") for at in (4, 5)]
+    other = [of("Moss", "6203", 6, "keep and ask")]
+    lots = {lot.name: lot for lot in judge_delivery(compare_batch([*pair, *other])).lots}
+    assert (lots["6004 from Moss"].judged.word, lots["6004 from Moss"].note) == ("accept", "")
+    assert lots["6203 from Moss"].judged.word == "hold"
+
+
+def test_a_lot_that_is_sent_back_is_not_told_about_its_use() -> None:
+    notes = {lot.name: lot.note for lot in delivery().lots}
+    assert notes["6204 from Moss"].endswith("before they are sent back.")
+    assert notes["6205 from Moss"].endswith("before they are used.")
+
+
+def test_a_rejection_already_reached_asks_for_no_more_units() -> None:
+    plan = LotPlan.of(single_plan(400, "1.0"))
+    judged = judge_delivery(compare_batch([of("Lund", "6205", at, "send back") for at in range(2)]), plan).judged
+    assert judged.says.startswith("Do not accept the lot.")
+
+
+def test_units_are_named_by_the_record_where_the_order_s_number_is_another() -> None:
+    """A second delivery's line 3 is not record 3: who types a number has to know which."""
+    made = replace(of("Moss", "6004", 21, "keep and ask"), key="3")
+    assert "(item 3 (record 21))" in judge_delivery(compare_batch([made])).judged.says

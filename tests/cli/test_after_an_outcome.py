@@ -139,20 +139,20 @@ def head_counts(record: Path) -> dict[str, int]:
     page = record.parent / "audit.html"
     told("audit", "--out", page, "--record", record, code=10)
     text = re.sub(r"<[^>]+>", " ", page.read_text())
-    names = "inspected|use|look again|keep and ask|keep and claim|kept with their lot|send back"
+    names = "inspected|use|agree with the order|look again|keep and ask|keep and claim|kept with their lot|send back"
     return {name: int(count) for count, name in re.findall(rf"(\d+)\s+({names})\b", text.split("What to do now")[0])}
 
 
 def test_a_lot_that_is_held_counts_none_of_its_units_as_used(record: Path) -> None:
     """All three are of one product and supplier: the suspect one keeps the others, until it or they are settled."""
     assert head_counts(record) == {
-        "inspected": 3, "use": 0, "look again": 0, "keep and ask": 1, "send back": 0,
+        "inspected": 3, "agree with the order": 0, "look again": 0, "keep and ask": 1, "send back": 0,
         "kept with their lot": 2
     }  # fmt: skip
     confirmed(record, PLAIN, "conforming")
     lot = audited(record)["lot"]
     assert "return none and use none of them before this is settled; item 1 excepted" in lot["reasons"][0]["next_step"]
-    assert head_counts(record)["use"] == 1
+    assert head_counts(record)["agree with the order"] == 1
     assert lot["kept_with_lot"] == [GOOD]
 
 
@@ -162,4 +162,4 @@ def test_a_suspect_unit_that_was_confirmed_is_no_longer_asked_about(record: Path
     assert "asked about" not in lot["says"]
     assert "1 unit was confirmed as nonconforming and kept (item 2)." in lot["says"]
     counts = head_counts(record)
-    assert (counts["keep and claim"], counts["keep and ask"], counts["use"]) == (1, 0, 1)
+    assert (counts["keep and claim"], counts["keep and ask"], counts["agree with the order"]) == (1, 0, 1)
