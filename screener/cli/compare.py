@@ -9,6 +9,7 @@ import typer
 from screener.cli.duty import duty_words
 from screener.cli.exit_codes import of_outcome
 from screener.cli.output import print_json, print_plain
+from screener.cli.rests_on import rests_on_says
 
 _IN_WORDS = {
     "same": "The same part by another name.",
@@ -39,5 +40,5 @@ def compare_command(
         print_plain(f"{need} → {offered}: {_IN_WORDS[comparison.outcome]}", style="bold")
         for d in comparison.differences:
             print_plain(f"  {d.attribute.replace('_', ' ')}: {d.need} → {d.offered}  [{d.outcome}] {d.because}")
-            print_plain(f"      rests on {d.rests_on}")
+            print_plain(f"      rests on {rests_on_says(d.rests_on)}")
     raise typer.Exit(of_outcome(comparison.outcome))

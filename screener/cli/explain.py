@@ -10,6 +10,7 @@ import typer
 
 from screener.cli.exit_codes import UNREADABLE
 from screener.cli.output import print_json, print_plain
+from screener.cli.rests_on import rests_on_says
 from screener.errors import WrongUsage
 
 if TYPE_CHECKING:
@@ -83,7 +84,7 @@ def _print_explained(told: Explained) -> None:
         ("not understood", told.not_understood),
         ("did you mean", told.suggestions),
         ("note", told.notes),
-        ("rests on", told.sources),
+        ("rests on", tuple(rests_on_says(each) for each in told.sources)),
     )
     for word, values in rows:
         for value in values:

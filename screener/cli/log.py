@@ -52,6 +52,8 @@ def runs_command(*, record: RecordOption = None, as_json: JsonOption = False) ->
         finished = "yes" if run.finished_at else "no"
         table.add_row(str(run.id), run.kind, run.started_at[:16], run.order_name, str(run.item_count), finished)
     results.print(table if runs else "Nothing is recorded yet.")
+    if runs:
+        results.print("A run is one delivery, or one part verified; its items: screener log items --run N.")
 
 
 @app.command("items")
@@ -94,7 +96,9 @@ def show_command(
         print_json(_item_json(stored, standing))
         return
     result = stored.result
-    print_plain(f"{stored.id}: {stored.requirement} – {what_to_do(stored, standing)}", style="bold")
+    line = f", line {stored.line or stored.item_key}"
+    says = f"record {stored.id} (run {stored.run_id}{line}): {stored.requirement} – {_do(stored, standing)}"
+    print_plain(says, style="bold")
     print_plain(f"  {_reason(stored, standing)}")
     for line in what_now(stored, standing, record):
         print_plain(f"  {line}")
@@ -107,7 +111,7 @@ def show_command(
     for photo in stored.photos:
         print_plain(f"  photo: {photo.name} ({photo.sha256[:12]})")
     for event in stored.events:
-        print_plain(f"  {_event_says(event)}")
+        print_plain(f"  {_event_says(event, stored.events)}")
 
 
 @app.command("export")
@@ -137,9 +141,10 @@ def export_command(
     print_plain(f"Written: {out}")
 
 
-def _event_says(event: Event) -> str:
+def _event_says(event: Event, events: Iterable[Event]) -> str:
     if event.data.get("withdrawn") is not None:
-        kind = f"outcome of event {event.data['withdrawn']} withdrawn"
+        before = next((each for each in events if each.id == event.data["withdrawn"]), None)
+        kind = f"outcome{f' of {before.at[:16]}' if before else ''} withdrawn"
     else:
         kind = f"{event.kind}: {event.data['confirmed']}," if "confirmed" in event.data else event.kind
     return f"{event.at[:16]} {kind} by {event.who}: {event.why or 'no reason was given'}"
@@ -203,13 +208,26 @@ def _reason(stored: StoredItem, standing: Standing | None) -> str:
 
 
 def _print_table(found: Iterable[StoredItem], decided: Standings) -> None:
-    table = Table("item", "run", "line", "needed", "do", "reason", box=None, pad_edge=False)
+    table = Table("record", "run", "line", "needed", "do", "why", box=None, pad_edge=False, padding=(0, 2, 0, 0))
     for stored in found:
         standing = decided(stored)
-        do, reason = what_to_do(stored, standing), _reason(stored, standing)
+        do, reason = _do(stored, standing), _reason(stored, standing)
         row = (str(stored.id), str(stored.run_id), stored.item_key, stored.requirement, do, reason)
         table.add_row(*(cell.replace("[", "\\[") for cell in row))
     results.print(table if table.row_count else "No item is recorded that fits.")
+    if table.row_count:
+        results.print("Commands take the number under “record”: screener log show N. “run” is the delivery, for audit.")
+
+
+def _do(stored: StoredItem, standing: Standing | None) -> str:
+    """What to do now; which of the two kinds of hold it is, for they ask for opposite things."""
+    word = what_to_do(stored, standing)
+    if word != "HOLD":
+        return word
+    if standing is not None:
+        return f"{word}, keep and claim" if standing.kept else word
+    way = stored.result.get("exit")
+    return f"{word}, {way}" if way else word
 
 
 def _item_json(stored: StoredItem, standing: Standing | None) -> dict[str, object]:

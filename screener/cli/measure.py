@@ -10,6 +10,7 @@ import typer
 from screener.cli.exit_codes import FINE, ON_HOLD, REJECTED
 from screener.cli.lengths import BoreReadings, OdReadings, PartTemperature, Sizes, WidthReadings, length, number
 from screener.cli.output import print_json, print_plain
+from screener.cli.rests_on import rests_on_says
 from screener.errors import WrongUsage
 
 if TYPE_CHECKING:
@@ -159,7 +160,7 @@ def _document(
 def _print_decided(document: dict[str, Any]) -> None:
     for decision in document["decisions"]:
         print_plain(f"{decision['verdict'].replace('_', ' ').upper()}  {decision['says']}")
-        print_plain(f"    rests on {decision['rests_on']}")
+        print_plain(f"    rests on {rests_on_says(decision['rests_on'])}")
     if document["mass"]:
         print_plain(f"MASS  {document['mass']['says']}")
     for note in document["notes"]:

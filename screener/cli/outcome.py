@@ -65,7 +65,7 @@ def outcome_command(
         print_json({"schema": "screener.outcome/1", "item": item, "event": event, "confirmed": counts, **now})
         return
     says = f"confirmed as {counts} by {told.who}" if told is not None else "no outcome stands"
-    print_plain(f"Item {item}, {stored.requirement}: {says}. Recorded (entry {event} of the record's diary).")
+    print_plain(f"Item {item}, {stored.requirement}: {says}. Recorded.")
     for line in what_now(stored, standing, record):
         print_plain(line)
     print_plain("The signs on it weigh anew: screener indicators --learned")

@@ -108,14 +108,14 @@ _WORDS = {"accept": "USE", "hold": "HOLD", "reject": "DO NOT USE – NOT WHAT TH
 
 def _print_suspicion(answer: ScreenedItem) -> None:
     """The level with what it means and what explains it as well, then the steps that may settle it."""
-    from screener.reports.wording import step_says
+    from screener.reports.wording import step_says, times_say
     from screener.screening.odds import odds_say
 
     suspicion = answer.suspicion
     if suspicion.level != "none":
         print_plain(
-            f"Suspicion: {suspicion.level} ({suspicion.low_db:g} to {suspicion.high_db:g} dB). "
-            f"This can have an ordinary cause. {odds_say(suspicion)}"
+            f"Suspicion: {suspicion.level} ({times_say(suspicion)}). This can have an ordinary cause. "
+            f"{odds_say(suspicion)}"
         )
         for sign in suspicion.indicators:
             print_plain(f"  {sign.says} Also explained by: {'; '.join(sign.ordinary_causes)}.")
@@ -126,7 +126,10 @@ def _print_suspicion(answer: ScreenedItem) -> None:
 def _print_answer(verified: Verified) -> None:
     """The word first, then the reason and the next step, then what differs and what was not looked at."""
     answer = verified.item
-    print_plain(_WORDS[answer.disposition.word], style="bold reverse")
+    word = _WORDS[answer.disposition.word]
+    # Two kinds of hold ask for opposite things: one for more photos, the other for leaving everything as it is.
+    detail = f" – {answer.disposition.exit}" if answer.disposition.word == "hold" else ""
+    print_plain(f"{word}{detail}", style="bold reverse")
     print_plain(answer.disposition.reason)
     print_plain(f"Next: {answer.disposition.next_step}")
     _print_suspicion(answer)

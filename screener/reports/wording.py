@@ -113,8 +113,8 @@ def absence_says(suspicion: Suspicion) -> str:
         return ""
     groups = ", ".join(suspicion.groups_without)
     return (
-        f"Looked at, at least in part, and no sign seen: {groups} ({suspicion.absence_db:+.1f} dB in all; never "
-        "counted into the level, for a good copy shows no sign either)."
+        f"Looked at, at least in part, and no sign seen: {groups}. That is never counted into the level, for a good "
+        f"copy shows no sign either; counted, it would move the level by {suspicion.absence_db:+.1f} dB."
     )
 
 
@@ -131,6 +131,18 @@ def suspicion_says(suspicion: Suspicion) -> str:
         f"Suspicion level: {suspicion.level} (likelihood ratio {suspicion.ratio_db:+.0f} dB, range "
         f"{suspicion.low_db:+.0f} to {suspicion.high_db:+.0f} dB). This can have an ordinary cause."
     )
+
+
+def times_say(suspicion: Suspicion) -> str:
+    """Return how much oftener such signs are seen on bad items than on good ones, as a range of times."""
+    low, high = (10 ** (level / 10) for level in (suspicion.low_db, suspicion.high_db))
+    return f"such signs are seen {_whole(low)} to {_whole(high)} times as often on bad items as on good ones"
+
+
+def _whole(times: float) -> str:
+    """Two digits, never written with an exponent."""
+    digits = max(len(str(int(times))) - 2, 0)
+    return f"{round(times, -digits):.0f}" if times >= 10 else f"{times:.2g}"
 
 
 def indicator_says(weighed: WeighedIndicator) -> str:

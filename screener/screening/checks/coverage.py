@@ -153,7 +153,7 @@ def _clearance(item: Item) -> NotChecked | None:
         return None
     return NotChecked(
         "clearance",
-        f"clearance {need.clearance} was ordered and was read nowhere.",
+        f"clearance {need.clearance} is needed and was read nowhere.",
         word="clearance mark",
         required=True,
         next_step=f"Look for {need.clearance} in the mark on the ring and on the label.",
@@ -170,7 +170,7 @@ def _material(item: Item) -> NotChecked | None:
         return None
     return NotChecked(
         "material",
-        f"material {wanted} was ordered and was read nowhere.",
+        f"material {wanted} is needed and was read nowhere.",
         word="material mark",
         required=True,
         next_step=f"Look for {wanted} on the label and on the body of the seal.",
@@ -183,18 +183,29 @@ def _maker(item: Item) -> NotChecked | None:
         return None
     return NotChecked(
         "maker",
-        f"maker {wanted} was ordered, and the maker's word was not read for sure.",
+        f"maker {wanted} is asked for, and the maker's word was not read for sure.",
         word="maker",
         required=True,
         next_step=f"Look for {wanted} on the label and on the part.",
     )
 
 
+_PHOTO_WORDS = {
+    "letters_low": "letters too small to read",
+    "too_far": "taken from too far",
+    "glare_on_mark": "glare on the mark",
+    "dark": "too dark",
+    "first_page_only": "first of several pictures",
+}
+
+
+def _photo_word(problem: str) -> str:
+    return _PHOTO_WORDS.get(problem, problem.replace("_", " "))
+
+
 def _photo_problems(item: Item) -> list[NotChecked]:
     return [
-        NotChecked(
-            "photo", f"{o.source.where}: {o.value}", word=f"{o.source.where} ({o.source.reader.replace('_', ' ')})"
-        )
+        NotChecked("photo", f"{o.source.where}: {o.value}", word=f"{o.source.where} ({_photo_word(o.source.reader)})")
         for o in observed(item, "problem", ("photo",))
     ]
 

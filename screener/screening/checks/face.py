@@ -49,18 +49,18 @@ def expected_faces(part: Explained) -> frozenset[str]:
 def _against_need(item: Item, face: Observation) -> Checked:
     need = item.requirement.explained
     if face.value in expected_faces(need):
-        return Checked(agreed=(f"The {named(face)} shows {_IN_WORDS[str(face.value)]}, as ordered.",))
+        return Checked(agreed=(f"The {named(face)} shows {_IN_WORDS[str(face.value)]}, as it should.",))
     offered = replace(need, closure=_closure_like(str(face.value), need))
     told = [d for d in compare(need, offered, duty=item.requirement.duty).differences if d.attribute == "closure"]
     wrong = bool(told) and told[0].outcome == "wrong" and certain(face, item)
-    because = told[0].because if told else "another closure than ordered."
+    because = told[0].because if told else "another closure than needed."
     return Checked(
         findings=(
             Finding(
                 code="closure_not_as_ordered" if wrong else "face_unsure",
                 weight="contradiction" if wrong else "question",
                 question="asked_for",
-                says=f"The {named(face)} shows {_IN_WORDS[str(face.value)]}; ordered was {item.requirement.need}: "
+                says=f"The {named(face)} shows {_IN_WORDS[str(face.value)]}; {item.requirement.need} is needed: "
                 f"{because}",
                 rests_on=told[0].rests_on if told else "order line",
                 observations=(face.key,),

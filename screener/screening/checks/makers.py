@@ -99,7 +99,7 @@ def _against_order(item: Item, words: tuple[Observation, ...]) -> list[Finding]:
             code="maker_not_as_ordered",
             weight="contradiction",
             question="asked_for",
-            says=f"The {named(o)} names {o.value}; the order asks for {wanted}.",
+            says=f"The {named(o)} names {o.value}; {wanted} is asked for.",
             rests_on="order line",
             observations=(o.key,),
         )

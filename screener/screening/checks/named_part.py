@@ -70,7 +70,7 @@ def _check_one(item: Item, observation: Observation) -> Checked:
     ]
     if not told:
         silent = any(d.outcome not in {"same", "suits"} for d in comparison.differences)
-        how = "which agrees as far as it goes" if silent else "as ordered"
+        how = "which agrees as far as it goes" if silent else "as it should"
         return Checked(agreed=(f"The {named(observation)} reads {observation.value}, {how}.",))
     worst = _only_the_size(told)
     return Checked(findings=tuple(_finding(item, observation, d) for d in worst))
@@ -86,7 +86,7 @@ def _only_the_size(differences: list[Difference]) -> list[Difference]:
 
 def _finding(item: Item, observation: Observation, difference: Difference) -> Finding:
     says = (
-        f"The {named(observation)} reads {observation.value}; ordered was {item.requirement.need}: {difference.because}"
+        f"The {named(observation)} reads {observation.value}; {item.requirement.need} is needed: {difference.because}"
     )
     base = Finding(
         code="needs_review",

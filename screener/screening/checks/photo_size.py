@@ -67,7 +67,7 @@ def _kind(item: Item) -> Checked:
         code="face_unsure",
         weight="question",
         question="asked_for",
-        says=f"The part in {others[0].source.where} looks like a {word}; ordered was {item.requirement.need}.",
+        says=f"The part in {others[0].source.where} looks like a {word}; {item.requirement.need} is needed.",
         rests_on="face of the part in the photo",
         observations=(others[0].key,),
     )
