@@ -43,6 +43,10 @@ _LIKE_BITS = 52
 _WITHIN_PX = 3.0
 MIN_LAID = 6
 """Pairs of corners that must lie on each other to propose a position; a similarity is fixed by two."""
+_FILLED_LEVELS = 4
+"""Saving again brings what was filled no farther from black or white; white paper and shadows mostly lie farther."""
+_FILLED_EDGE_PX = 9
+"""Both sides of a pixel together that are left out around it: there a filled edge rings."""
 _BLOCK_PX = 12
 _MIN_BLOCKS = 6
 _MIN_SPREAD = 4.0
@@ -53,6 +57,10 @@ MIN_FIFTH = 0.9
 0.83 and 0.55 (`tests/vision/measure_fingerprint.py`)."""
 MIN_LOWEST = 0.75
 """Correlation of the second lowest block: another serial or another mark changes a few blocks only."""
+_INSIDE = 0.8
+MIN_LOWEST_APART = 0.85
+"""The same where neither picture lies in the other for the most part: then it may be the scale card alone that both
+show. Of a copy, whole, cut or turned, 0.94 and more lies in the first picture; of two photos that share a card 0.69."""
 MAX_BEND_PX = 0.35
 """What a camera that moved a little bends, in the small picture, where nearly all of both pictures is compared: a copy
 0.15, another shot at half a degree more tilt 0.4 and more."""
@@ -78,6 +86,8 @@ class _Print:
     """(n, 2) corners in the reduced picture, pixels."""
     bits: NDArray[np.uint8]
     """(n, 32) descriptors."""
+    shown: NDArray[np.float32]
+    """(h, w) 1 where the small picture shows something, 0 where it was filled."""
     part: Ellipse | None = None
     """Outline of the part, in shares of the longer side."""
 
@@ -98,6 +108,8 @@ class Likeness:
     """Correlation of the second lowest, for one may be burnt out."""
     bend_px: float = 0.0
     """How far one is bent beside the other, in the small picture; 0 where a part only is compared."""
+    inside: float = 1.0
+    """Share of the one picture that the other shows too, or of the other, whichever is more."""
     another_part: bool = False
     """Whether one frame shows two parts, one after the other."""
     shared: tuple[Outline, Outline] = ((), ())
@@ -106,7 +118,8 @@ class Likeness:
     @property
     def same_picture(self) -> bool:
         """Whether both come from one exposure."""
-        alike = self.middle >= MIN_MIDDLE and self.fifth >= MIN_FIFTH and self.second_lowest >= MIN_LOWEST
+        lowest = MIN_LOWEST if self.inside >= _INSIDE else MIN_LOWEST_APART
+        alike = self.middle >= MIN_MIDDLE and self.fifth >= MIN_FIFTH and self.second_lowest >= lowest
         return alike and self.bend_px <= MAX_BEND_PX and not self.another_part
 
 
@@ -208,30 +221,35 @@ def _agreement(first: _Print, second: _Print, onto: NDArray[np.float64], laid: i
         fine = cv2.GaussianBlur(fine, (0, 0), 0.45 * float(np.sqrt(1 / scale**2 - 1)))
     laid_on = cv2.warpAffine(fine, moved[:2], size, borderMode=cv2.BORDER_REPLICATE)
     covered = cv2.warpAffine(np.ones(second.small.shape, np.float32), moved[:2], size) > 0.99
-    mask = cv2.erode(covered.astype(np.uint8), np.ones((5, 5), np.uint8))
+    shown = cv2.warpAffine(second.shown, moved[:2], size, borderMode=cv2.BORDER_REPLICATE)
+    both = covered & (shown > 0.99) & (first.shown > 0)
+    mask = cv2.erode(both.astype(np.uint8), np.ones((5, 5), np.uint8))
     if mask.mean() < MIN_OVERLAP:
         return Likeness(laid)
-    known = _evenly_lit(cv2.GaussianBlur(first.small.astype(np.float32), (0, 0), 0.7))
-    even = _evenly_lit(laid_on)
+    known = _evenly_lit(cv2.GaussianBlur(first.small.astype(np.float32), (0, 0), 0.7), first.shown)
+    even = _evenly_lit(laid_on, shown)
     if not _worth_refining(known, even, mask > 0, laid):
         return Likeness(laid)
     try:
         shift = _refined(known, even, mask, cv2.MOTION_AFFINE, np.eye(2, 3))
-        bend = _bend(known, laid_on, mask, shift) if covered.mean() > _WHOLE else 0.0
+        bend = _bend(known, even, mask, shift) if covered.mean() > _WHOLE else 0.0
     except cv2.error:  # the two do not lie on each other at all
         return Likeness(laid)
     way = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
     seen = cv2.warpAffine(laid_on, shift, size, flags=way, borderMode=cv2.BORDER_REPLICATE)
-    found = _blocks(first.small, known, _evenly_lit(cv2.GaussianBlur(seen, (0, 0), 0.5)), mask)
+    shown = cv2.warpAffine(shown, shift, size, flags=way, borderMode=cv2.BORDER_REPLICATE)
+    found = _blocks(first.small, known, _evenly_lit(cv2.GaussianBlur(seen, (0, 0), 0.5), shown), mask)
     if len(found) < _MIN_BLOCKS:
         return Likeness(laid)
     middle, fifth, second_lowest = float(np.median(found)), float(np.percentile(found, 20)), sorted(found)[1]
-    agreed = Likeness(laid, len(found), middle, fifth, second_lowest, bend)
+    onto = np.linalg.inv(np.vstack([shift, [0, 0, 1]])) @ moved
+    shared = _shared(first, second, onto)
+    inside = max(abs(float(cv2.contourArea(np.array(each, np.float32)))) if each else 0.0 for each in shared)
+    agreed = Likeness(laid, len(found), middle, fifth, second_lowest, bend, inside)
     if not agreed.same_picture:
         return agreed
-    onto = np.linalg.inv(np.vstack([shift, [0, 0, 1]])) @ moved
     another = _one_frame(first, second, onto) and _other_part(first, second)
-    return replace(agreed, shared=_shared(first, second, onto), another_part=another)
+    return replace(agreed, shared=shared, another_part=another)
 
 
 def _one_frame(first: _Print, second: _Print, onto: NDArray[np.float64]) -> bool:
@@ -278,10 +296,10 @@ def _refined(
     return np.asarray(found, np.float32)
 
 
-def _bend(known: NDArray[Any], laid_on: NDArray[Any], mask: NDArray[Any], shift: NDArray[Any]) -> float:
+def _bend(known: NDArray[Any], even: NDArray[Any], mask: NDArray[Any], shift: NDArray[Any]) -> float:
     """How far the best homography departs from the similarity nearest to it, pixels."""
     start = np.vstack([shift, [0, 0, 1]])
-    shape = _refined(known, _evenly_lit(laid_on), mask, cv2.MOTION_HOMOGRAPHY, start)
+    shape = _refined(known, even, mask, cv2.MOTION_HOMOGRAPHY, start)
     height, width = mask.shape
     grid = np.stack(np.meshgrid(np.linspace(0, width, 5), np.linspace(0, height, 5)), axis=-1).reshape(1, -1, 2)
     one, two = (g[0] @ (1, 1j) for g in (grid, cv2.perspectiveTransform(grid, shape.astype(np.float64))))
@@ -303,11 +321,32 @@ def _blocks(small: NDArray[Any], known: NDArray[Any], seen: NDArray[Any], mask: 
     return found
 
 
-def _evenly_lit(small: NDArray[Any]) -> NDArray[np.float32]:
-    """What is left without slow changes of brightness and contrast."""
-    apart = small - cv2.GaussianBlur(small, (0, 0), 4.0)
-    spread = np.sqrt(cv2.GaussianBlur(apart * apart, (0, 0), 6.0)) + 3.0
+def _evenly_lit(small: NDArray[Any], shown: NDArray[Any]) -> NDArray[np.float32]:
+    """What is left without slow changes of brightness and contrast, as far as something is shown."""
+    apart = (small - _mean_around(small, shown, 4.0)) * shown
+    spread = np.sqrt(_mean_around(apart * apart, shown, 6.0)) + 3.0
     return np.asarray(np.clip(apart / spread, -4, 4), np.float32)
+
+
+def _mean_around(values: NDArray[Any], shown: NDArray[Any], reach_px: float) -> NDArray[np.float32]:
+    if shown.all():
+        return np.asarray(cv2.GaussianBlur(values, (0, 0), reach_px), np.float32)
+    weight = cv2.GaussianBlur(shown, (0, 0), reach_px)
+    return np.asarray(cv2.GaussianBlur(values * shown, (0, 0), reach_px) / np.maximum(weight, 1e-3), np.float32)
+
+
+def _shown(small: NDArray[np.uint8]) -> NDArray[np.float32]:
+    """Where a small picture shows something: not where a turn or a frame left it black or white from the border on."""
+    shown = np.ones(small.shape, np.uint8)
+    for level in (small <= _FILLED_LEVELS, small >= 255 - _FILLED_LEVELS):
+        _, areas = cv2.connectedComponents(level.astype(np.uint8), connectivity=4)
+        border = np.concatenate([areas[0], areas[-1], areas[:, 0], areas[:, -1]])
+        shown[np.isin(areas, border[border > 0])] = 0
+    if shown.all():
+        return np.ones(small.shape, np.float32)
+    # Where a wedge begins it is too thin to be seen.
+    framed = cv2.copyMakeBorder(shown, 1, 1, 1, 1, cv2.BORDER_CONSTANT, value=0)
+    return np.asarray(cv2.erode(framed, np.ones((_FILLED_EDGE_PX, _FILLED_EDGE_PX)))[1:-1, 1:-1], np.float32)
 
 
 def _to_small(of: _Print) -> NDArray[np.float64]:
@@ -334,7 +373,8 @@ def _unpack(text: str) -> _Print | None:
     if small is None:
         return None
     places = np.asarray(packed.places / 64, np.float32)
-    return _Print(packed.size, np.asarray(small, np.uint8), places, packed.bits, packed.part)
+    gray = np.asarray(small, np.uint8)
+    return _Print(packed.size, gray, places, packed.bits, _shown(gray), packed.part)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -10,7 +10,7 @@ import argparse
 import sys
 import time
 from dataclasses import replace
-from itertools import combinations
+from itertools import combinations, permutations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -24,7 +24,9 @@ import drawing.scene
 from drawing.random_scenes import random_spec
 from drawing.scene import draw_scene
 
-from screener.vision.fingerprint import fingerprint, likeness
+from screener.receiving.same_pictures import MOST_COMPARED
+from screener.vision.fingerprint import MAX_BEND_PX, fingerprint, likeness
+from screener.vision.print_index import PrintIndex
 from screener.vision.rings.find import find_parts
 
 ROOT = Path(__file__).parents[2]
@@ -63,6 +65,25 @@ def brighter(gray: Gray) -> Gray:
 def turned(gray: Gray) -> Gray:
     """Turned by 90 degrees."""
     return np.ascontiguousarray(np.rot90(gray))
+
+
+TURNS_DEG = (1, 2, 4, 7, 15)
+LEFT = {"black": 0, "white": 255, "cut": None}
+"""What a small turn leaves at the corners; with None they are cut away."""
+
+
+def tilted(gray: Gray, degrees: float, left: int | None, scale: float = 1.0) -> Gray:
+    """Turned about the middle, its corners filled with one level or cut away, made a little larger or smaller."""
+    height, width = gray.shape
+    matrix = cv2.getRotationMatrix2D((width / 2, height / 2), degrees, scale)
+    level = 0 if left is None else left
+    turned_ = cv2.warpAffine(gray, matrix, (width, height), flags=cv2.INTER_CUBIC, borderValue=level)
+    if left is None:
+        sine, cosine = abs(np.sin(np.radians(degrees))), abs(np.cos(np.radians(degrees)))
+        share = scale * min(width / (width * cosine + height * sine), height / (height * cosine + width * sine))
+        x, y = round(width * (1 - min(share, 1)) / 2), round(height * (1 - min(share, 1)) / 2)
+        turned_ = np.ascontiguousarray(turned_[y : height - y, x : width - x])
+    return saved(turned_, 70)
 
 
 _RNG = np.random.default_rng(17)
@@ -139,6 +160,28 @@ def say(*words: object, sep: str = " ") -> None:
     sys.stdout.write(sep.join(map(str, words)) + "\n")
 
 
+def measure_turns(pictures: list[Gray]) -> None:
+    """Each photo against itself turned a little, and against all others so turned."""
+    prints = [seen(p) for p in pictures]
+    index = PrintIndex()
+    index.add(prints)
+    for degrees in TURNS_DEG:
+        for name, left in LEFT.items():
+            for scale in (1.0, 0.96):
+                copies = [fingerprint(tilted(p, degrees, left, scale)) for p in pictures]
+                found = [likeness(p, c) for p, c in zip(prints, copies, strict=True)]
+                hits = sum(f.same_picture for f in found)
+                near = sum(n in index.proposed(c)[:MOST_COMPARED] for n, c in enumerate(copies))
+                bend = sum(not f.same_picture and f.bend_px > MAX_BEND_PX for f in found)
+                few = sum(not f.blocks for f in found)
+                low = sum(bool(f.blocks) and not f.same_picture and f.bend_px <= MAX_BEND_PX for f in found)
+                says = f"{hits}/{len(found)} known, {near} proposed; missed: {bend} bent, {few} not laid, {low} unlike"
+                say(f"{degrees:2} deg, corners {name}, size {scale:g}: {says}")
+        copies = [fingerprint(tilted(p, degrees, 0)) for p in pictures]
+        false = [(a, b) for a, b in permutations(range(len(prints)), 2) if likeness(prints[a], copies[b]).same_picture]
+        say(f"{degrees:2} deg, corners black, of another photo: {len(false)} false {false or ''}")
+
+
 def main() -> None:
     """Change, compare, count."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -146,10 +189,18 @@ def main() -> None:
     parser.add_argument("--scenes", type=int, default=12)
     parser.add_argument("--like", type=int, default=50, help="pairs of like parts")
     parser.add_argument("--first-seed", type=int, default=950)
+    parser.add_argument("--turns", action="store_true", help="only small turns")
+    parser.add_argument("--drawn", type=int, default=0, help="so many drawn scenes instead of the folder's photos")
     options = parser.parse_args()
     files = sorted(options.folder.rglob("*.jpg"))
     pictures = [np.asarray(cv2.imread(str(p), cv2.IMREAD_GRAYSCALE)) for p in files]
     cv2.setNumThreads(1)
+    if options.drawn:
+        seeds = range(options.first_seed, options.first_seed + options.drawn)
+        pictures = [_drawn(random_spec(np.random.default_rng(seed)), seed) for seed in seeds]
+    if options.turns:
+        measure_turns(pictures)
+        return
     prints = [seen(p) for p in pictures]
     say(len(files), "photos,", sum(not p for p in prints), "without a fingerprint; longest", max(map(len, prints)))
     for name, change in CHANGES.items():

@@ -10,7 +10,7 @@ from pathlib import Path
 import cv2
 import numpy as np
 import pytest
-from vision.measure_fingerprint import brighter, cropped
+from vision.measure_fingerprint import LEFT, brighter, cropped, tilted
 
 from screener.vision.fingerprint import descriptors, fingerprint, likeness
 from screener.vision.model import Ellipse
@@ -41,6 +41,30 @@ COPIES = {
 def test_a_copy_is_known_again(copy):
     known = [likeness(fingerprint(g), fingerprint(copy(g))).same_picture for g in map(gray, PHOTOS)]
     assert sum(known) >= len(known) - 1
+
+
+@pytest.mark.parametrize("left", LEFT.values(), ids=LEFT)
+@pytest.mark.parametrize(("degrees", "scale"), [(1, 1.0), (4, 0.96), (-4, 1.0), (15, 0.96)])
+def test_a_copy_turned_a_little_is_known_again(degrees, scale, left):
+    """Whatever the turn left at the corners: black, white, or nothing as they were cut away."""
+    known = [
+        likeness(fingerprint(g), fingerprint(tilted(g, degrees, left, scale))).same_picture for g in map(gray, PHOTOS)
+    ]
+    assert sum(known) >= len(known) - 1
+
+
+def test_a_frame_around_a_copy_does_not_hide_it():
+    framed = [cv2.copyMakeBorder(g, 60, 60, 90, 90, cv2.BORDER_CONSTANT, value=255) for g in map(gray, PHOTOS)]
+    known = [likeness(fingerprint(gray(p)), fingerprint(f)).same_picture for p, f in zip(PHOTOS, framed, strict=True)]
+    assert sum(known) >= len(known) - 1
+
+
+def test_two_photos_that_share_the_scale_card_alone_are_not_one_picture_when_turned():
+    folder = Path(__file__).parents[2] / "samples" / "photos"
+    one, other = gray(folder / "04" / "spring_side.jpg"), gray(folder / "06" / "face_2.jpg")
+    for degrees in (1, 2, 7):
+        assert not likeness(fingerprint(other), fingerprint(tilted(one, degrees, 0))).same_picture
+        assert not likeness(fingerprint(one), fingerprint(tilted(other, degrees, 0))).same_picture
 
 
 def test_different_photos_are_not_one_picture():
