@@ -356,7 +356,9 @@ def test_the_nonconformance_report_has_the_fields_of_the_standard(with_photo: Pa
     for value in ("NC-1-1", "Velmort & Co", "order-77.csv line 3", "A. Moss", "The ring reads 6205-2Z."):
         assert value in text, value
     assert "No wrongdoing by anybody is alleged" in text
-    assert not re.search(r"\.toml|\.csv[:,]|reference_specs|suspect part|ask the seller", text), "nothing internal"
+    assert not re.search(r"\.toml|\.csv[:,]|reference_specs|suspect part|[Aa]sk the (seller|supplier)", text), (
+        "nothing internal"
+    )
     assert not re.search(r"counterfeit|genuine|\bfake\b|fraud|culprit|cheat", text, re.IGNORECASE)
     if ending == "html":
         assert "data:image/jpeg" in target.read_text(), "the photo travels with it"

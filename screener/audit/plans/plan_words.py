@@ -18,7 +18,7 @@ ASIDE = (
     "counted apart, never instead of one of them."
 )
 NOT_SEEN = "Looking says nothing about what nobody can see at the bench: steel, hardness, grease, accuracy class."
-OWN_HANDS = "Draw the units yourselves; neither the seller nor the driver picks them."
+OWN_HANDS = "Draw the units yourselves; neither the supplier nor the driver picks them."
 
 MODEL_WORDS = {
     "hypergeometric": "exact for this lot: what is drawn changes what is left (hypergeometric)",
