@@ -141,12 +141,16 @@ def export_command(
     print_plain(f"Written: {out}")
 
 
+_EVENT_WORDS = {"hold": "held", "release": "released", "correction": "corrected", "superseded": "answered anew"}
+
+
 def _event_says(event: Event, events: Iterable[Event]) -> str:
     if event.data.get("withdrawn") is not None:
         before = next((each for each in events if each.id == event.data["withdrawn"]), None)
         kind = f"outcome{f' of {before.at[:16]}' if before else ''} withdrawn"
     else:
-        kind = f"{event.kind}: {event.data['confirmed']}," if "confirmed" in event.data else event.kind
+        kind = _EVENT_WORDS.get(event.kind, event.kind)
+        kind = f"{event.kind}: {event.data['confirmed']}," if "confirmed" in event.data else kind
     return f"{event.at[:16]} {kind} by {event.who}: {event.why or 'no reason was given'}"
 
 

@@ -31,7 +31,7 @@ _NEXT = {
     "hold": "It stays back until somebody releases it.",
     "release": "It may be used, on that word.",
     "conforming": "It may be used. What was not checked is still not checked.",
-    "nonconforming": "Do not use it. Keep it apart with its packaging and send it back with a claim.",
+    "nonconforming": "Do not use it. Keep it apart with its packaging; it goes back with a claim.",
 }
 _KEPT = (
     "Do not use it, and do not return it before its maker or the authority has agreed. Keep the part and all its "

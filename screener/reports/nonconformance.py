@@ -23,6 +23,7 @@ from screener.reports.figures import Figure
 from screener.reports.observed_rows import observed_rows
 from screener.reports.pages import page_templates
 from screener.reports.wording import differing, suspect
+from screener.screening.checks.coverage import NEW_PHOTOS
 from screener.screening.model import Finding, ScreenedItem
 
 if TYPE_CHECKING:
@@ -137,9 +138,9 @@ def nonconformance(
     screened, standing = _told(stored), decided(stored)
     delivery, bought = tuple(same_run), purchase or Purchase()
     others = _sharing(stored, screened, delivery)
-    found = tuple(_found(stored, screened, others)) or _by_word(screened, standing)
+    found = _findings(stored, screened, others, standing)
     _check_reportable(stored, found, standing)
-    figures = unit_figures(screened, photo, _PHOTO_SIDE_PX)
+    figures = unit_figures(screened, photo, _PHOTO_SIDE_PX) if _is_seen(screened) else ()
     for _, other in others:
         figures += tuple(each for each in unit_figures(other, photo, _PHOTO_SIDE_PX) if each.regions)
     return Nonconformance(
@@ -191,11 +192,25 @@ def is_reportable(stored: StoredItem, standing: Standing | None) -> bool:
     """Return whether something was found on an item, as it stands, that its supplier could answer."""
     screened = _told(stored)
     try:
-        found = tuple(_found(stored, screened, ())) or _by_word(screened, standing)
-        _check_reportable(stored, found, standing)
+        _check_reportable(stored, _findings(stored, screened, (), standing), standing)
     except WrongUsage:
         return False
     return True
+
+
+def _is_seen(screened: ScreenedItem) -> bool:
+    """Return whether anything was seen of this very piece: pictures of an earlier one are no finding on it."""
+    return all(each.code != NEW_PHOTOS for each in screened.not_checked)
+
+
+def _findings(
+    stored: StoredItem,
+    screened: ScreenedItem,
+    others: Sequence[tuple[StoredItem, ScreenedItem]],
+    standing: Standing | None,
+) -> tuple[FoundRow, ...]:
+    found = tuple(_found(stored, screened, others)) if _is_seen(screened) else ()
+    return found or _by_word(screened, standing)
 
 
 def _is_confirmed(standing: Standing | None) -> bool:

@@ -16,7 +16,8 @@ from screener.errors import WrongUsage
 from screener.records.model import ItemRecord, PhotoRef
 from screener.records.record import Record
 from screener.records.result_json import item_as_json
-from screener.screening.model import Disposition
+from screener.screening.checks.coverage import NEW_PHOTOS
+from screener.screening.model import Disposition, NotChecked
 
 PLAIN, SUSPECT, GOOD = 1, 2, 3
 
@@ -56,11 +57,11 @@ def confirmed(record: Path, item: int, word: str) -> str:
 @pytest.mark.parametrize(
     ("item", "word", "do", "step"),
     [
-        (PLAIN, "nonconforming", "SEND BACK", "send it back with a claim"),
+        (PLAIN, "nonconforming", "SEND BACK", "it goes back with a claim"),
         (PLAIN, "conforming", "USE", "It may be used"),
         (SUSPECT, "nonconforming", "HOLD", "do not return it"),
         (SUSPECT, "conforming", "USE", "It may be used"),
-        (GOOD, "nonconforming", "SEND BACK", "send it back with a claim"),
+        (GOOD, "nonconforming", "SEND BACK", "it goes back with a claim"),
     ],
 )
 def test_an_outcome_says_what_to_do_now_and_every_list_follows(
@@ -163,3 +164,18 @@ def test_a_suspect_unit_that_was_confirmed_is_no_longer_asked_about(record: Path
     assert "1 unit was confirmed as nonconforming and kept (item 2)." in lot["says"]
     counts = head_counts(record)
     assert (counts["keep and claim"], counts["keep and ask"], counts["agree with the order"]) == (1, 0, 1)
+
+
+def test_pictures_of_an_earlier_item_are_no_finding_on_this_one(record: Path) -> None:
+    """The answer itself says that nothing was seen of this piece: a supplier cannot answer for another one's photos."""
+    with Record.open(record) as opened:
+        gap = NotChecked(NEW_PHOTOS, "These are pictures of an earlier item.", "this piece itself", required=True)
+        result = item_as_json(screened("4", not_checked=(gap,)))
+        run = opened.runs()[0].id
+        item = opened.add_item(run, ItemRecord("4", "4", result, "hold", "none", "6205-2RS", "Velmort & Co", "4"))
+    with pytest.raises(WrongUsage, match="it was not seen well enough"):
+        letter(record, item)
+    confirmed(record, item, "nonconforming")
+    text = letter(record, item)
+    assert "Confirmed as nonconforming: the maker answered on 3 May" in text
+    assert "The ring reads 6205-2Z" not in text

@@ -74,7 +74,7 @@ def test_a_suspect_part_that_did_not_conform_is_kept() -> None:
     assert plain is not None
     assert (kept.word, plain.word) == ("HOLD", "SEND BACK")
     assert "do not return it" in kept.next_step
-    assert "send it back with a claim" in plain.next_step
+    assert "it goes back with a claim" in plain.next_step
 
 
 def test_both_words_are_told_oldest_first() -> None:
