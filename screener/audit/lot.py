@@ -297,11 +297,17 @@ def _released(units: Sequence[Unit]) -> list[LotReason]:
     )
     more = f"; and {len(over) - 12} more" if len(over) > 12 else ""
     says = (
-        f"{len(over)} of {len(units)} units {'counts' if one else 'count'} as conforming on a person's word, with what "
-        f"was found still standing ({named}{more})."
+        f"{_how_many(over, units)} as conforming on a person's word, with what was found still standing "
+        f"({named}{more})."
     )
     step = f"Read what was found on {_items(over)} before {'it is' if one else 'they are'} used."
     return [LotReason("released", "number", "accept", says, step, tuple(unit.record for unit in over))]
+
+
+def _how_many(over: Sequence[Unit], units: Sequence[Unit]) -> str:
+    if len(units) == 1:
+        return "The one unit looked at counts"
+    return f"{len(over)} of {len(units)} units {'counts' if len(over) == 1 else 'count'}"
 
 
 def _names_a_contradiction(unit: Unit) -> bool:

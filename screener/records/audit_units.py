@@ -108,7 +108,7 @@ def _as_said(unit: Unit, standing: Standing | None) -> Unit:
     """Let a person's word count: what may be used is used, what is held waits. What was found on it stays with it."""
     if standing is None:
         return unit
-    unit = replace(unit, decided=standing.says, outcome=standing.outcome or "")
+    unit = replace(unit, decided=standing.says, outcome=standing.outcome or "", next_step=standing.next_step)
     if standing.disposition == unit.disposition and not standing.kept:
         return unit
     own = f"{WHAT_TO_DO.get(unit.disposition, unit.disposition)}, {unit.reason}".rstrip(", ")

@@ -87,7 +87,7 @@ def _evidence(page: PdfPages, report: AuditReport) -> None:
 
 
 def _unit(page: PdfPages, each: Evidence) -> None:
-    page.head(f"Item {each.unit.key}: {each.unit.need} (record {each.unit.record}, {each.unit.exit})", 11)
+    page.head(f"Item {each.unit.key}: {each.unit.need} (record {each.unit.record}, {each.unit.way})", 11)
     page.text(each.unit.reason)
     if each.unit.own_answer:
         page.text(f"Own answer: {each.unit.own_answer}")

@@ -329,4 +329,4 @@ def _listed(units: Sequence[Unit]) -> Iterator[tuple[str, ...]]:
     for unit in units:
         if unit.disposition != "accept" or unit.own_answer:
             why = f"{unit.reason} Its own answer: {unit.own_answer}" if unit.own_answer else unit.reason
-            yield str(unit.record), unit.key, unit.need, unit.exit or unit.disposition, why
+            yield str(unit.record), unit.key, unit.need, unit.way, why

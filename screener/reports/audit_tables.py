@@ -131,7 +131,7 @@ def _short_rows(report: AuditReport) -> Iterator[Sequence[Cell]]:
         for unit in lot.units:
             read = [unit.words.get(f"designation on the {where}", "") for where in ("box", "part")]
             serials = ", ".join(serial for serial, _ in unit.serials)
-            do = unit.exit or unit.disposition
+            do = unit.way
             judged = (do, unit.reason, unit.next_step, lot.judged.word)
             yield unit.record, unit.key, unit.need, unit.supplier, *judged, *read, serials, len(unit.photos)
 

@@ -11,8 +11,11 @@ import pytest
 from reports.making import photo, screened
 from typer.testing import CliRunner
 
+from screener.audit.batch.compare import compare_batch
+from screener.audit.lot import judge_lot
 from screener.cli.main import app
 from screener.errors import WrongUsage
+from screener.records.audit_units import Chosen, audit_units
 from screener.records.model import ItemRecord, PhotoRef
 from screener.records.record import Record
 from screener.records.result_json import item_as_json
@@ -164,6 +167,16 @@ def test_a_suspect_unit_that_was_confirmed_is_no_longer_asked_about(record: Path
     assert "1 unit was confirmed as nonconforming and kept (item 2)." in lot["says"]
     counts = head_counts(record)
     assert (counts["keep and claim"], counts["keep and ask"], counts["agree with the order"]) == (1, 0, 1)
+    assert "(record 2, keep and claim)" in (record.parent / "audit.html").read_text()
+
+
+def test_an_item_that_a_person_held_is_not_told_to_be_put_away(record: Path) -> None:
+    told("hold", GOOD, "--by", "Kim", "--reason", "wet carton", "--record", record)
+    unit = next(each for each in audited(record)["units"] if each["record"] == GOOD)
+    assert unit["decided"] == "held by Kim: wet carton"
+    with Record.open(record) as opened:
+        lot = judge_lot(compare_batch([each for each in audit_units(opened, Chosen()) if each.record == GOOD]))
+    assert [each.next_step for each in lot.reasons] == ["Item 3: It stays back until somebody releases it."]
 
 
 def test_pictures_of_an_earlier_item_are_no_finding_on_this_one(record: Path) -> None:

@@ -97,6 +97,13 @@ class Unit:
     own_answer: str = ""
     """What the screening itself says, where a person's word goes over it: ``SEND BACK, another size.``"""
 
+    @property
+    def way(self) -> str:
+        """What is done with it; one that is kept, and confirmed as nonconforming, is no longer asked about."""
+        if self.outcome == "nonconforming" and self.exit == "keep and ask":
+            return "keep and claim"
+        return self.exit or self.disposition
+
 
 def unit_says(unit: Unit) -> str:
     """Return the number a person finds a unit by: the order's, and the record's where that is another."""
