@@ -13,6 +13,7 @@ from typing import Literal, Self
 from screener.audit.batch.compare import BatchComparison, Group
 from screener.audit.batch.unit import Unit, is_settled, unit_says
 from screener.audit.plans.single import SinglePlan
+from screener.audit.reach import excepted_says, is_suspect, items_say, kept_with_lot, reach_says, units_say
 from screener.specs.sampling import Severity
 
 LotWord = Literal["accept", "hold", "reject"]
@@ -110,13 +111,8 @@ def judge_lot(batch: BatchComparison, plan: LotPlan | None = None) -> LotDisposi
         reasons=tuple(reasons),
         plan=plan,
         not_looked_at=tuple(unit.record for unit in blind),
-        kept_with_lot=tuple(unit.record for unit in _kept_with_lot(batch.units)),
+        kept_with_lot=tuple(unit.record for unit in kept_with_lot(batch.units)),
     )
-
-
-def is_suspect(unit: Unit) -> bool:
-    """Whether a unit is kept for suspicion: it is neither used nor returned before that is settled."""
-    return unit.exit == "keep and ask" or unit.suspicion == "strong"
 
 
 def _is_nonconforming(unit: Unit) -> bool:
@@ -165,58 +161,21 @@ def _by_suspicion(units: Sequence[Unit], plan: LotPlan | None) -> list[LotReason
     if asked:
         sample = " of the sample" if plan is not None else ""
         says = (
-            f"{_units(len(asked))}{sample} must be kept and asked about ({_items(asked)}). "
+            f"{units_say(len(asked))}{sample} must be kept and asked about ({items_say(asked)}). "
             "One such unit holds the lot, whatever the count."
         )
-        step = f"{_KEEP.format(what=_reach(asked), but=_but(units, asked))} {_ASK}"
+        step = f"{_KEEP.format(what=reach_says(asked), but=excepted_says(units, asked))} {_ASK}"
         reasons.append(LotReason("suspect_unit", "suspicion", "hold", says, step, _numbers(asked)))
     if confirmed:
         was = "was" if len(confirmed) == 1 else "were"
-        says = f"{_units(len(confirmed))} {was} confirmed as nonconforming and kept ({_items(confirmed)})."
-        step = _LOOK_AT_THE_REST.format(these=_items(confirmed), what=_reach(confirmed, ""))
+        says = f"{units_say(len(confirmed))} {was} confirmed as nonconforming and kept ({items_say(confirmed)})."
+        step = _LOOK_AT_THE_REST.format(these=items_say(confirmed), what=reach_says(confirmed, ""))
         reasons.append(LotReason("confirmed_unit", "suspicion", "hold", says, step, _numbers(confirmed)))
     return reasons
 
 
-def _units(count: int) -> str:
-    return f"{count} unit{'' if count == 1 else 's'}"
-
-
-def _items(units: Sequence[Unit]) -> str:
-    shown = ", ".join(unit_says(unit) for unit in units[:12])
-    more = f" and {len(units) - 12} more" if len(units) > 12 else ""
-    return f"item{'' if len(units) == 1 else 's'} {shown}{more}"
-
-
 def _numbers(units: Sequence[Unit]) -> tuple[int, ...]:
     return tuple(unit.record for unit in units)
-
-
-def _reached(suspect: Sequence[Unit]) -> dict[tuple[str, str], None]:
-    return dict.fromkeys((unit.group, unit.supplier) for unit in suspect)
-
-
-def _reach(suspect: Sequence[Unit], every: str = "every unit of ") -> str:
-    """Name what a suspect unit holds: everything of its product from its supplier."""
-    named = [f"{kind} from {supplier}" if supplier else kind for kind, supplier in _reached(suspect)]
-    return f"{every}{' and of '.join(named)}"
-
-
-def _but(units: Sequence[Unit], asked: Sequence[Unit]) -> str:
-    """Name the units within reach about which a person has already said what is to be done."""
-    reached = _reached(asked)
-    free = [each for each in units if (each.group, each.supplier) in reached and is_settled(each)]
-    return f"; {_items(free)} excepted, on a person's word" if free else ""
-
-
-def _kept_with_lot(units: Sequence[Unit]) -> list[Unit]:
-    """Return the units within reach of a suspect one that are not suspect themselves and that nobody has settled."""
-    reached = _reached([each for each in units if is_suspect(each) and not is_settled(each)])
-    return [
-        each
-        for each in units
-        if (each.group, each.supplier) in reached and not is_suspect(each) and not is_settled(each) and each.looked_at
-    ]
 
 
 def _by_number(units: Sequence[Unit], plan: LotPlan | None) -> list[LotReason]:
@@ -261,7 +220,7 @@ def _do_not_conform(bad: Sequence[Unit], units: Sequence[Unit]) -> str:
 
 
 def _wait(waiting: Sequence[Unit]) -> str:
-    return f"{_units(len(waiting))} wait{'s' if len(waiting) == 1 else ''}"
+    return f"{units_say(len(waiting))} wait{'s' if len(waiting) == 1 else ''}"
 
 
 def _stopped(plan: LotPlan | None) -> list[LotReason]:
@@ -300,7 +259,7 @@ def _released(units: Sequence[Unit]) -> list[LotReason]:
         f"{_how_many(over, units)} as conforming on a person's word, with what was found still standing "
         f"({named}{more})."
     )
-    step = f"Read what was found on {_items(over)} before {'it is' if one else 'they are'} used."
+    step = f"Read what was found on {items_say(over)} before {'it is' if one else 'they are'} used."
     return [LotReason("released", "number", "accept", says, step, tuple(unit.record for unit in over))]
 
 
@@ -338,12 +297,12 @@ def _without_plan(units: Sequence[Unit], bad: Sequence[Unit], waiting: Sequence[
     found = []
     if bad and len(bad) == len(units) and not any(is_suspect(unit) for unit in bad):
         count = "The one unit" if len(bad) == 1 else f"Each of the {len(bad)} units"
-        says = f"{count} looked at does not conform ({_items(bad)})."
+        says = f"{count} looked at does not conform ({items_say(bad)})."
         ask = "Look at the other pieces of the lot; claim those that do not conform, each with its report."
         return [LotReason("all_nonconforming", "number", "reject", says, ask, tuple(u.record for u in bad))]
     if bad:
         do = "do" if len(bad) > 1 else "does"
-        says = f"{_units(len(bad))} {do} not conform ({_items(bad)}). No sampling plan was given."
+        says = f"{units_say(len(bad))} {do} not conform ({items_say(bad)}). No sampling plan was given."
         found.append(LotReason("nonconforming_units", "number", "hold", says, step, tuple(u.record for u in bad)))
     if waiting:
         says = f"{_wait(waiting)} for an answer."

@@ -20,6 +20,7 @@ from screener.records.result_json import item_from_json
 from screener.records.standing import Standing, Standings, disposition_now, own_standing
 from screener.reports.audit_report import unit_figures
 from screener.reports.figures import Figure
+from screener.reports.letter_due import check_due
 from screener.reports.observed_rows import observed_rows
 from screener.reports.pages import page_templates
 from screener.reports.wording import differing, suspect
@@ -139,7 +140,7 @@ def nonconformance(
     delivery, bought = tuple(same_run), purchase or Purchase()
     others = _sharing(stored, screened, delivery)
     found = _findings(stored, screened, others, standing)
-    _check_reportable(stored, found, standing)
+    check_due(stored, standing, is_found=bool(found))
     figures = unit_figures(screened, photo, _PHOTO_SIDE_PX) if _is_seen(screened) else ()
     for _, other in others:
         figures += tuple(each for each in unit_figures(other, photo, _PHOTO_SIDE_PX) if each.regions)
@@ -192,7 +193,7 @@ def is_reportable(stored: StoredItem, standing: Standing | None) -> bool:
     """Return whether something was found on an item, as it stands, that its supplier could answer."""
     screened = _told(stored)
     try:
-        _check_reportable(stored, _findings(stored, screened, (), standing), standing)
+        check_due(stored, standing, is_found=bool(_findings(stored, screened, (), standing)))
     except WrongUsage:
         return False
     return True
@@ -215,35 +216,6 @@ def _findings(
 
 def _is_confirmed(standing: Standing | None) -> bool:
     return standing is not None and standing.kind == "nonconforming"
-
-
-def _check_reportable(stored: StoredItem, found: tuple[FoundRow, ...], standing: Standing | None) -> None:
-    confirm = f"`screener outcome {stored.id} --confirmed nonconforming --by NAME --why …`"
-    if standing is not None and standing.word == "USE":
-        back = f"`screener outcome {stored.id} --withdraw --by NAME --why …`"
-        slip = f"if the outcome was a slip: {back}" if standing.kind == "conforming" else f"if it is wrong: {confirm}"
-        raise WrongUsage(
-            f"this item was {standing.by} on {day_says(standing.at)} ({standing.why or 'no reason was given'}): there "
-            "is no nonconformity to report.",
-            where=f"item {stored.id}",
-            next_step=f"{standing.next_step} No letter is needed; {slip}.",
-            code="nothing_to_report",
-        )
-    if standing is None and stored.disposition == "accept":
-        raise WrongUsage(
-            "this item may be used: there is no nonconformity to report.",
-            where=f"item {stored.id}",
-            next_step=f"`screener log items` shows which are not; if it turned out to be wrong: {confirm}.",
-            code="nothing_to_report",
-        )
-    if not found:
-        raise WrongUsage(
-            "nothing was found on this item that a supplier could answer: it was not seen well enough.",
-            where=f"item {stored.id}",
-            next_step="Take the photos it asks for and screen it again; if a person has found out that it does not "
-            f"conform: {confirm}.",
-            code="nothing_to_report",
-        )
 
 
 def _sender(shop: Shop) -> Iterable[Field]:

@@ -26,7 +26,7 @@ def drawn(pdf: bytes) -> str:
     found = []
     for each in streams:
         try:
-            found.append(zlib.decompress(each).decode("latin-1"))
+            found.append(zlib.decompressobj().decompress(each).decode("latin-1"))
         except zlib.error:
             continue
     return "\n".join(found)
