@@ -25,7 +25,9 @@ ItemNumber = Annotated[
     int, typer.Argument(metavar="ITEM", help="Number of the item in the record (`screener log items` lists them).")
 ]
 By = Annotated[str, typer.Option("--by", metavar="NAME", help="Who decides (needed).")]
-Reason = Annotated[str, typer.Option("--reason", metavar="TEXT", help="Why (needed); name and reason are kept.")]
+Reason = Annotated[
+    str, typer.Option("--reason", "--why", metavar="TEXT", help="Why (needed); name and reason are kept.")
+]
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON object, schema screener.decision/1.")]
 
 

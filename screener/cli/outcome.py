@@ -36,7 +36,10 @@ def outcome_command(
     withdrawn: Annotated[bool, typer.Option("--withdraw", help="Take the last outcome back.")] = False,
     by: Annotated[str, typer.Option("--by", metavar="NAME", help="Who knows it (needed).")] = "",
     why: Annotated[
-        str, typer.Option("--why", metavar="TEXT", help="How it became known (needed); it stands in the letter.")
+        str,
+        typer.Option(
+            "--why", "--reason", metavar="TEXT", help="How it became known (needed); it stands in the letter."
+        ),
     ] = "",
     record: RecordOption = None,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object.")] = False,

@@ -37,7 +37,7 @@ def test_an_outcome_names_who_and_why(record: Path, given, asked) -> None:
 
 
 def test_the_log_says_what_an_outcome_was(record: Path) -> None:
-    told("outcome", 1, "--confirmed", "nonconforming", "--by", "Ann", "--why", "ring gauge", "--record", record)
+    told("outcome", 1, "--confirmed", "nonconforming", "--by", "Ann", "--reason", "ring gauge", "--record", record)
     told("outcome", 1, "--withdraw", "--by", "Bob", "--why", "wrong part", "--record", record)
     shown = told("log", "show", 1, "--record", record)
     assert "outcome: nonconforming, by Ann: ring gauge" in shown
