@@ -36,7 +36,11 @@ def chosen_history(suppliers: Suppliers, name: str, where: str) -> SupplierHisto
         return found
     names = [each.name for each in suppliers.histories]
     more = f" and {len(names) - _MOST_NAMED} more" if len(names) > _MOST_NAMED else ""
-    known = f"Suppliers in the record: {', '.join(names[:_MOST_NAMED])}{more}." if names else "No supplier is recorded."
+    known = (
+        f"Suppliers in the record: {', '.join(names[:_MOST_NAMED])}{more}."
+        if names
+        else "No supplier is recorded, or none since that day."
+    )
     raise InputUnreadable(f"nothing was received from “{name}”.", where=where, next_step=known, code="no_such_supplier")
 
 

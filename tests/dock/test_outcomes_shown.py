@@ -30,6 +30,7 @@ def test_a_confirmed_item_says_who_confirmed_it_and_what_to_do(dock: Callable[..
     assert "it goes back with a claim" in page
     line = client.get(f"/deliveries/{run}/lines/1").text
     assert "confirmed as nonconforming by A. Buyer" in line
+    assert "it goes back with a claim" in line
     confirm(record, item, "conforming", who="A. Buyer", why="it was the shaft")
     assert "It may be used." in client.get(f"/items/{item}").text
     assert client.app.state.bench.held() == ()

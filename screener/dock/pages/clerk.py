@@ -171,7 +171,6 @@ def shown_of(line: BenchLine, *, single: bool = False) -> Shown:
     if answer is None or line.state != "answered" or line.begun:
         suspicion = words.suspicion_words(answer) if answer else ""
         return Shown(title, state, progress=words.progress_of(line), suspicion=suspicion)
-    decided = answer.standing is not None
     reason = answer.standing.why if answer.standing is not None else answer.reason
     word = f"{state.word}, {state.detail}" if state.detail else state.word
     so_far = words.so_far(line, single=single)
@@ -179,7 +178,7 @@ def shown_of(line: BenchLine, *, single: bool = False) -> Shown:
         title=title,
         verdict=state,
         reason=reason,
-        next_step="" if decided else answer.next_step,
+        next_step=words.next_words(answer),
         keep=words.keep_words(answer),
         not_checked=words.not_checked_words(answer),
         own_words=words.own_words(answer),

@@ -134,7 +134,7 @@ def _by_photo(bench: Bench, run_id: int) -> PhotoVerdict | None:
     answer, shown = line.answer, words.verdict_of_answer(line.answer)
     word = f"{shown.word}, {shown.detail}" if shown.detail else shown.word
     said = answer.standing.why if answer.standing is not None else answer.reason
-    return PhotoVerdict(word, said, "" if answer.standing else answer.next_step, _OUTCOMES[answer.effective])
+    return PhotoVerdict(word, said, words.next_words(answer), _OUTCOMES[answer.effective])
 
 
 async def part(

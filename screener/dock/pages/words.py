@@ -130,6 +130,13 @@ def not_checked_words(answer: Answer) -> str:
     return ", ".join(named) + "." if named else "nothing on the list was left out."
 
 
+def next_words(answer: Answer) -> str:
+    """Return the next step; whoever holds or releases a part has said it, what it turned out to be asks for one."""
+    if answer.standing is None:
+        return answer.next_step
+    return "" if answer.standing.kind in {"hold", "release"} else answer.standing.next_step
+
+
 def keep_words(answer: Answer) -> str:
     """Return what is never done with a part that may be evidence."""
     if answer.standing is None and answer.exit == "keep and ask":
