@@ -49,8 +49,9 @@ _FILLED_EDGE_PX = 9
 """Both sides of a pixel together that are left out around it: there a filled edge rings."""
 _BLOCK_PX = 12
 _MIN_BLOCKS = 6
-_MIN_SPREAD = 4.0
-"""Gray levels: in a flatter block there is nothing to agree in."""
+_MIN_SPREAD, _MIN_SPREAD_LAID = 4.0, 6.0
+"""Gray levels: in a flatter block there is nothing to agree in. More in the picture that is laid on the other one, for
+it may be the brighter one."""
 MIN_MIDDLE = 0.94
 MIN_FIFTH = 0.9
 """Correlation of blocks, the middle one and the lowest fifth. Copies reach 0.97 and 0.94, the nearest of other photos
@@ -58,7 +59,7 @@ MIN_FIFTH = 0.9
 MIN_LOWEST = 0.75
 """Correlation of the second lowest block: another serial or another mark changes a few blocks only."""
 _INSIDE = 0.8
-MIN_LOWEST_APART = 0.85
+MIN_FIFTH_APART, MIN_LOWEST_APART = 0.945, 0.85
 """The same where neither picture lies in the other for the most part: then it may be the scale card alone that both
 show. Of a copy, whole, cut or turned, 0.94 and more lies in the first picture; of two photos that share a card 0.69."""
 MAX_BEND_PX = 0.35
@@ -118,8 +119,9 @@ class Likeness:
     @property
     def same_picture(self) -> bool:
         """Whether both come from one exposure."""
-        lowest = MIN_LOWEST if self.inside >= _INSIDE else MIN_LOWEST_APART
-        alike = self.middle >= MIN_MIDDLE and self.fifth >= MIN_FIFTH and self.second_lowest >= lowest
+        apart = self.inside < _INSIDE
+        fifth, lowest = (MIN_FIFTH_APART, MIN_LOWEST_APART) if apart else (MIN_FIFTH, MIN_LOWEST)
+        alike = self.middle >= MIN_MIDDLE and self.fifth >= fifth and self.second_lowest >= lowest
         return alike and self.bend_px <= MAX_BEND_PX and not self.another_part
 
 
@@ -238,7 +240,8 @@ def _agreement(first: _Print, second: _Print, onto: NDArray[np.float64], laid: i
     way = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
     seen = cv2.warpAffine(laid_on, shift, size, flags=way, borderMode=cv2.BORDER_REPLICATE)
     shown = cv2.warpAffine(shown, shift, size, flags=way, borderMode=cv2.BORDER_REPLICATE)
-    found = _blocks(first.small, known, _evenly_lit(cv2.GaussianBlur(seen, (0, 0), 0.5), shown), mask)
+    details = (_detail(first.small, _MIN_SPREAD), _detail(seen, _MIN_SPREAD_LAID))
+    found = _blocks(details, known, _evenly_lit(cv2.GaussianBlur(seen, (0, 0), 0.5), shown), mask)
     if len(found) < _MIN_BLOCKS:
         return Likeness(laid)
     middle, fifth, second_lowest = float(np.median(found)), float(np.percentile(found, 20)), sorted(found)[1]
@@ -248,6 +251,9 @@ def _agreement(first: _Print, second: _Print, onto: NDArray[np.float64], laid: i
     agreed = Likeness(laid, len(found), middle, fifth, second_lowest, bend, inside)
     if not agreed.same_picture:
         return agreed
+    if inside < _INSIDE and not all(map(_part_within, (first, second), shared)):
+        # The scale card, or the bench, is all that both show.
+        return Likeness(laid, inside=inside)
     another = _one_frame(first, second, onto) and _other_part(first, second)
     return replace(agreed, shared=shared, another_part=another)
 
@@ -280,6 +286,15 @@ def _shared(first: _Print, second: _Print, onto: NDArray[np.float64]) -> tuple[O
     return one, other
 
 
+def _part_within(of: _Print, outline: Outline) -> bool:
+    """Whether the middle of the part, where one was found, lies in what is shared."""
+    if of.part is None or not outline:
+        return of.part is None
+    side, sides = max(of.size), np.array(of.size, float)
+    middle = np.array([of.part.cx, of.part.cy]) * side / sides
+    return cv2.pointPolygonTest(np.array(outline, np.float32), (float(middle[0]), float(middle[1])), False) >= 0
+
+
 def _worth_refining(known: NDArray[Any], seen: NDArray[Any], shown: NDArray[np.bool_], laid: int) -> bool:
     """Whether two pictures, laid on each other by their corners alone, agree enough that refining may make them one."""
     one, two = (cv2.GaussianBlur(each, (0, 0), 1.5)[shown] for each in (known, seen))
@@ -308,14 +323,20 @@ def _bend(known: NDArray[Any], even: NDArray[Any], mask: NDArray[Any], shift: ND
     return float(np.abs(two - turn * one).max() / abs(turn))
 
 
-def _blocks(small: NDArray[Any], known: NDArray[Any], seen: NDArray[Any], mask: NDArray[Any]) -> list[float]:
-    """Correlation of each block that has structure and is covered."""
-    detail = small - cv2.GaussianBlur(small.astype(np.float32), (0, 0), 4.0)
+def _detail(small: NDArray[Any], least: float) -> NDArray[np.float32]:
+    """Structure by the least that counts."""
+    return np.asarray((small - cv2.GaussianBlur(small.astype(np.float32), (0, 0), 4.0)) / least, np.float32)
+
+
+def _blocks(
+    details: tuple[NDArray[Any], NDArray[Any]], known: NDArray[Any], seen: NDArray[Any], mask: NDArray[Any]
+) -> list[float]:
+    """Correlation of each block that is covered and has structure in either picture: both need not be of one part."""
     found = []
     for top in range(0, mask.shape[0] - _BLOCK_PX + 1, _BLOCK_PX):
         for left in range(0, mask.shape[1] - _BLOCK_PX + 1, _BLOCK_PX):
             at = slice(top, top + _BLOCK_PX), slice(left, left + _BLOCK_PX)
-            if mask[at].mean() >= 0.95 and detail[at].std() >= _MIN_SPREAD:
+            if mask[at].mean() >= 0.95 and max(each[at].std() for each in details) >= 1:
                 a, b = known[at] - known[at].mean(), seen[at] - seen[at].mean()
                 found.append(float((a * b).mean() / (a.std() * b.std() + 1e-6)))
     return found
