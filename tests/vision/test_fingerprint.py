@@ -10,7 +10,8 @@ from pathlib import Path
 import cv2
 import numpy as np
 import pytest
-from vision.measure_fingerprint import LEFT, brighter, cropped, tilted
+from drawing.random_scenes import random_spec
+from vision.measure_fingerprint import LEFT, _drawn, brighter, cropped, seen, tilted
 
 from screener.vision.fingerprint import descriptors, fingerprint, likeness
 from screener.vision.model import Ellipse
@@ -147,3 +148,10 @@ def test_a_fingerprint_made_before_parts_were_kept_is_still_known():
     old = base64.b64encode(b"\x02" + new[1:head] + new[head + outline :]).decode()
     assert likeness(old, fingerprint(saved(gray(PHOTOS[0]), 40))).same_picture
     assert len(descriptors(old)) == len(descriptors(fingerprint(gray(PHOTOS[0]))))
+
+
+def test_photos_that_share_a_large_scale_card_are_not_one_picture():
+    """Drawn scenes of two benches and parts: the card beside them is the only thing that both show."""
+    scenes = [random_spec(np.random.default_rng(seed)) for seed in (61000, 61035)]
+    prints = [seen(_drawn(spec, seed)) for spec, seed in zip(scenes, (61000, 61035), strict=True)]
+    assert not likeness(*prints).same_picture
