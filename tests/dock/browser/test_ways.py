@@ -34,6 +34,8 @@ def measure(page, od: str) -> None:
     page.get_by_label("Outside diameter, mm").fill(od)
     page.locator("#who-reading").fill("R. Quill")
     page.get_by_role("button", name="Add what was measured").click()
+    # The answer comes as a page of its own: what follows may not meet the old one on its way out.
+    expect(page.locator("#done")).to_be_visible()
 
 
 def test_a_scan_finds_its_line_and_is_kept(line3):
