@@ -30,6 +30,9 @@ _LOOK_AT_THE_REST = (
 _ASK = "Ask the maker or an authorised dealer about the units named, with the photos and without conclusions."
 
 
+_PART_OF_ORDERED = "part_of_ordered"
+
+
 @dataclass(frozen=True, slots=True)
 class LotPlan:
     """A sampling plan as far as a lot's disposition needs it."""
@@ -99,6 +102,8 @@ def judge_lot(batch: BatchComparison, plan: LotPlan | None = None) -> LotDisposi
     by_number = [*_stopped(plan), *_by_number(units, plan), *_released(units), *_not_looked_at(blind, plan)]
     reasons = [*_by_suspicion(batch.units, plan), *by_number, *_by_comparison(batch)]
     word = _strongest(reasons)
+    if word == "accept" and plan is None:
+        reasons += _of_all_ordered(units)
     # What a rejection already reached asks for no further units.
     short = "" if word == "reject" else _short(units, plan)
     return LotDisposition(
@@ -146,6 +151,8 @@ def _short(units: Sequence[Unit], plan: LotPlan | None) -> str:
 def _says(word: LotWord, reasons: Sequence[LotReason], inspected: int) -> str:
     head = {"accept": "Accept the lot.", "hold": "Hold the lot.", "reject": "Do not accept the lot."}[word]
     first = next((each for each in reasons if each.word == word), None)
+    if first is not None and any(each.code == _PART_OF_ORDERED for each in reasons):
+        return f"Accept what was looked at: {first.says}"
     return (
         f"{head} {first.says}"
         if first
@@ -261,6 +268,23 @@ def _released(units: Sequence[Unit]) -> list[LotReason]:
     )
     step = f"Read what was found on {items_say(over)} before {'it is' if one else 'they are'} used."
     return [LotReason("released", "number", "accept", says, step, tuple(unit.record for unit in over))]
+
+
+def _of_all_ordered(units: Sequence[Unit]) -> list[LotReason]:
+    """Say that what was looked at is a part of what was ordered: of the rest nothing is known."""
+    by_line = {(unit.run, unit.line): unit.ordered_pieces for unit in units}
+    if any(pieces is None for pieces in by_line.values()):
+        return []
+    ordered = sum(pieces or 0 for pieces in by_line.values())
+    others = ordered - len(units)
+    if others < 1:
+        return []
+    says = (
+        f"{len(units)} of {ordered} pieces ordered {'was' if len(units) == 1 else 'were'} inspected; of the other "
+        f"{'one' if others == 1 else others} nothing is known."
+    )
+    step = f"Compare each of them with what was seen before it is used; or give --lot {ordered} for a sampling plan."
+    return [LotReason(_PART_OF_ORDERED, "number", "accept", says, step)]
 
 
 def _how_many(over: Sequence[Unit], units: Sequence[Unit]) -> str:

@@ -64,6 +64,26 @@ def test_between_the_numbers_of_a_reduced_plan_the_lot_is_accepted_and_reduced_e
     assert lot((accepted, 29), (rejected, 3), plan=plan).word == "reject"
 
 
+def test_a_lot_of_which_a_part_was_looked_at_is_not_accepted_as_a_whole() -> None:
+    """Without a plan two of ten say nothing of the other eight; two boxes of one line are that line's pieces once."""
+
+    def of_ten(number: int, line: str = "4") -> Unit:
+        return unit(number, disposition="accept", exit="use", line=line, ordered_pieces=10)
+
+    part = lot((of_ten, 2), plan=None)
+    assert (part.word, codes(part)) == ("accept", ["part_of_ordered"])
+    assert (
+        part.says
+        == "Accept what was looked at: 2 of 10 pieces ordered were inspected; of the other 8 nothing is known."
+    )
+    assert "--lot 10" in part.reasons[0].next_step
+    assert lot((of_ten, 10), plan=None).says.startswith("Accept the lot.")
+    two_lines = lot((of_ten, 1), (lambda number: of_ten(number, "5"), 1), plan=None)
+    assert "2 of 20 pieces" in two_lines.says
+    assert lot((accepted, 2), plan=None).says.startswith("Accept the lot.")
+    assert "part_of_ordered" not in codes(lot((of_ten, 2), (waiting, 1), plan=None))
+
+
 def test_enough_found_in_part_of_the_sample_decides_already() -> None:
     assert lot((accepted, 5), (rejected, 2)).word == "reject"
     short = lot((accepted, 30))

@@ -44,6 +44,17 @@ def test_agreeing_item_is_accepted_and_lists_what_was_not_checked():
     assert not any(gap.required for gap in result.not_checked)
 
 
+@pytest.mark.parametrize(
+    ("ordered", "word"), [(None, ""), (1, ""), (2, "the other one of 2 pieces"), (10, "the other 9 of 10 pieces")]
+)
+def test_one_piece_of_a_line_says_nothing_of_the_others(ordered, word):
+    """Common practice: one good piece on top does not speak for the carton."""
+    result = judged(dataclasses.replace(WET, quantity=ordered), *GOOD_6205)
+    others = [gap for gap in result.not_checked if gap.code == "other_pieces"]
+    assert [gap.word for gap in others] == ([word] if word else [])
+    assert result.disposition.exit == "use"
+
+
 # Two makers' closure tables agree that a metal shield does not keep water out; common practice.
 @pytest.mark.parametrize(("duty", "word"), [({"wet"}, "reject"), ({"dirty"}, "reject"), ({"dry"}, "hold")])
 def test_shield_where_a_seal_is_needed(duty, word):

@@ -57,12 +57,15 @@ def unit_of(stored: Json, looks: Iterable[Json] = ()) -> Unit:
     result: Json = stored.get("result") or {}
     observations = [each for each in result.get("observations", ()) if isinstance(each, Mapping)]
     seen = list(looks)
+    line: Json = result.get("order_line") or {}
     need = str(stored.get("requirement") or result.get("requirement") or "")
     return Unit(
         record=int(stored["record"]),
         run=int(stored["run"]),
         key=str(stored["item"]),
         group=_group(need),
+        line=str(line.get("line") or ""),
+        ordered_pieces=line.get("quantity"),
         supplier=str(stored.get("supplier") or ""),
         recorded_at=str(stored.get("recorded_at") or ""),
         disposition=str(stored.get("disposition") or "hold"),

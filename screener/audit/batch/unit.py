@@ -70,6 +70,10 @@ class Unit:
     """Its key in the run: the order line, or line and box."""
     group: str
     """What it is compared with: units that were ordered as the same."""
+    line: str = ""
+    """The order line it came with; several boxes of one line are units of their own."""
+    ordered_pieces: int | None = None
+    """Pieces of that line, where the order says how many."""
     supplier: str = ""
     recorded_at: str = ""
     disposition: str = "hold"

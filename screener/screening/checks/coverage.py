@@ -39,7 +39,7 @@ def check(item: Item, surroundings: Surroundings) -> Checked:
     missing = [gap for name in wanted if (gap := _GAPS[name](item)) is not None]
     second = _faces(item) if "faces" not in wanted else None
     unseen = (replace(second, required=False),) if second is not None else ()
-    return Checked(gaps=(*missing, *unseen, *_photo_problems(item), *_never(item)))
+    return Checked(gaps=(*missing, *unseen, *_other_pieces(item), *_photo_problems(item), *_never(item)))
 
 
 def duty_to_assume(duty: frozenset[str]) -> frozenset[str]:
@@ -50,6 +50,19 @@ def duty_to_assume(duty: frozenset[str]) -> frozenset[str]:
 def _never(item: Item) -> list[NotChecked]:
     kind = item.requirement.explained.kind
     return [NotChecked(n.code, n.says, n.word) for n in never_seen() if n.kind == kind]
+
+
+def _other_pieces(item: Item) -> list[NotChecked]:
+    """The pieces of the line that nobody looked at: what is said of one is not seen on the others."""
+    ordered = item.requirement.quantity
+    if ordered is None or ordered < 2:
+        return []
+    others = "other one" if ordered == 2 else f"other {ordered - 1}"
+    says = (
+        f"{ordered} pieces were ordered and this is one of them: of the {others} nothing was seen here. Compare each "
+        "with this one before it is used: box, mark, both faces."
+    )
+    return [NotChecked("other_pieces", says, word=f"the {others} of {ordered} pieces")]
 
 
 def _only_earlier_pictures(item: Item, surroundings: Surroundings) -> NotChecked | None:
