@@ -127,7 +127,7 @@ def _declared(batch: BatchComparison) -> str:
         return ""
     return (
         f"These are {_span(batch)}, taken as one lot because --lot says so; a sampling plan holds for one kind of one "
-        "supplier (ISO 2859-1). Leave out --lot, and each kind gets its own answer."
+        "supplier (ISO 2859-1). Choose one with --kind; without --lot each kind gets its own answer."
     )
 
 

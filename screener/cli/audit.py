@@ -25,6 +25,10 @@ if TYPE_CHECKING:
 
 Runs = Annotated[list[int] | None, typer.Argument(metavar="[RUN]...", help="Runs; by default all.")]
 SupplierOption = Annotated[str | None, typer.Option("--supplier", metavar="NAME", help="Only this supplier.")]
+KindOption = Annotated[
+    str | None,
+    typer.Option("--kind", metavar="DESIGNATION", help="Only what was ordered as this: a lot is of one kind."),
+]
 Since = Annotated[str | None, typer.Option("--since", metavar="DATE", help="Only items recorded since (UTC).")]
 LotOption = Annotated[
     int | None, typer.Option("--lot", metavar="N", help="Units in the lot the sample was drawn from.", min=2)
@@ -66,6 +70,7 @@ def audit_command(
     runs: Runs = None,
     *,
     supplier: SupplierOption = None,
+    kind: KindOption = None,
     since: Since = None,
     lot: LotOption = None,
     aql: Aql = "1.0",
@@ -94,7 +99,7 @@ def audit_command(
         return
     asked = Inspection(lot, aql, level, severity, tuple(history or ()), allow_reduced)
     asked.check()
-    chosen = Chosen(tuple(runs or ()), supplier, iso_date(since))
+    chosen = Chosen(tuple(runs or ()), supplier, iso_date(since), kind)
     if out is not None:
         _check_form(out)
     with existing_record(record) as opened:
@@ -141,6 +146,7 @@ def _write(out: Path, batch: BatchComparison, delivery: Delivery, chosen: Chosen
 
     scope = [("runs", ", ".join(str(run) for run in chosen.runs) or "all")]
     scope += [("supplier", chosen.supplier)] if chosen.supplier else []
+    scope += [("kind", chosen.kind)] if chosen.kind else []
     scope += [("since", chosen.since)] if chosen.since else []
     report = audit_report(
         batch,

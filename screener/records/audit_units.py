@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice
 
-from screener.audit.batch.features import unit_of
+from screener.audit.batch.features import kind_of, unit_of
 from screener.audit.batch.unit import Unit
 from screener.errors import InputUnreadable
 from screener.records.begun import is_begun
@@ -26,6 +26,8 @@ class Chosen:
     runs: tuple[int, ...] = ()
     supplier: str | None = None
     since: str | None = None
+    kind: str | None = None
+    """A designation, however it is spelled; its kind is what a lot is made of."""
 
 
 def audit_units(record: Record, chosen: Chosen) -> list[Unit]:
@@ -55,7 +57,21 @@ def audit_units(record: Record, chosen: Chosen) -> list[Unit]:
             next_step=f"`screener log runs` lists the runs. {_suppliers_say(record)}".strip(),
             code="nothing_to_audit",
         )
-    return units
+    return units if chosen.kind is None else _of_kind(units, chosen.kind)
+
+
+def _of_kind(units: Sequence[Unit], text: str) -> list[Unit]:
+    mine = [unit for unit in units if unit.group == kind_of(text)]
+    if not mine:
+        held = Counter(unit.group for unit in units)
+        named = "; ".join(f"{kind} ({count})" for kind, count in held.most_common(12))
+        raise InputUnreadable(
+            f"nothing recorded that fits was ordered as {text}.",
+            where="--kind",
+            next_step=f"Kinds recorded here: {named}.",
+            code="nothing_to_audit",
+        )
+    return mine
 
 
 def _suppliers(record: Record) -> list[str]:

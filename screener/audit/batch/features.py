@@ -63,7 +63,7 @@ def unit_of(stored: Json, looks: Iterable[Json] = ()) -> Unit:
         record=int(stored["record"]),
         run=int(stored["run"]),
         key=str(stored["item"]),
-        group=_group(need),
+        group=kind_of(need),
         line=str(line.get("line") or ""),
         ordered_pieces=line.get("quantity"),
         supplier=str(stored.get("supplier") or ""),
@@ -96,7 +96,7 @@ def looked_at(photographed: bool, observations: Iterable[Json]) -> bool:
 
 
 @lru_cache(maxsize=4096)
-def _group(need: str) -> str:
+def kind_of(need: str) -> str:
     """Name what was ordered by what decides how it is made: number, closure and clearance, whoever spells it how."""
     part = explain(need)
     if not part.understood or part.basic is None:
