@@ -32,7 +32,7 @@ def test_a_lot_of_one_kind_is_chosen_however_it_is_spelled(record: Path) -> None
     asked = ["audit", "--lot", "500", "--json", "--record", str(record)]
     mixed = json.loads(CliRunner().invoke(app, asked).stdout)
     one = json.loads(CliRunner().invoke(app, [*asked, "--kind", "6205-2RS"]).stdout)
-    assert [[each["units"] for each in told["groups"]] for told in (mixed, one)] == [[3, 1], [3]]
+    assert [[each["units"] for each in told["groups"]] for told in (mixed, one)] == [[[1, 2, 4], [3]], [[1, 2, 4]]]
 
 
 def test_a_kind_that_nobody_recorded_is_told_with_those_there_are(record: Path) -> None:
