@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from cli.telling import told
 from reports.making import photo, screened
 from typer.testing import CliRunner
 
@@ -23,12 +24,6 @@ from screener.screening.checks.coverage import NEW_PHOTOS
 from screener.screening.model import Disposition, NotChecked
 
 PLAIN, SUSPECT, GOOD = 1, 2, 3
-
-
-def told(*arguments: object, code: int = 0) -> str:
-    done = CliRunner().invoke(app, [str(each) for each in arguments], catch_exceptions=False, env={"COLUMNS": "200"})
-    assert done.exit_code == code, done.output
-    return done.stdout
 
 
 @pytest.fixture

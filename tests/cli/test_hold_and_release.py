@@ -7,10 +7,9 @@ import re
 from pathlib import Path
 
 import pytest
+from cli.telling import told
 from reports.making import screened
-from typer.testing import CliRunner
 
-from screener.cli.main import app
 from screener.errors import WrongUsage
 from screener.records.model import ItemRecord
 from screener.records.record import Record
@@ -18,12 +17,6 @@ from screener.records.result_json import item_as_json
 from screener.screening.model import Disposition
 
 WRONG, OPEN, RIGHT = 1, 2, 3
-
-
-def told(*arguments: object, code: int = 0) -> str:
-    done = CliRunner().invoke(app, [str(each) for each in arguments], catch_exceptions=False)
-    assert done.exit_code == code, done.output
-    return done.stdout
 
 
 @pytest.fixture

@@ -6,20 +6,13 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from typer.testing import CliRunner
+from cli.telling import told
 
-from screener.cli.main import app
 from screener.errors import InputUnreadable, ScreenerError, WrongUsage
 from screener.screening.learning import learn
 from screener.screening.model import Tally
 from screener.screening.strength import decibels
 from screener.specs.screening_rules import indicators, suspicion_settings
-
-
-def told(*arguments: object, code: int = 0) -> str:
-    done = CliRunner().invoke(app, [str(each) for each in arguments], catch_exceptions=False)
-    assert done.exit_code == code, done.output
-    return done.output
 
 
 @pytest.fixture

@@ -6,10 +6,9 @@ import json
 from pathlib import Path
 
 import pytest
+from cli.telling import told
 from reports.making import screened
-from typer.testing import CliRunner
 
-from screener.cli.main import app
 from screener.errors import InputUnreadable
 from screener.records.model import ItemRecord
 from screener.records.record import Record
@@ -17,13 +16,6 @@ from screener.records.result_json import item_as_json
 from screener.screening.model import Disposition
 
 ASK = Disposition("hold", "keep and ask", "Serial seen before.", "Keep it.", "R1")
-
-
-def told(*arguments: object, code: int = 0) -> str:
-    given = [str(each) for each in arguments]
-    done = CliRunner().invoke(app, given, catch_exceptions=False, env={"COLUMNS": "160"})
-    assert done.exit_code == code, done.output
-    return done.stdout
 
 
 @pytest.fixture

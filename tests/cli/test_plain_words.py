@@ -6,23 +6,15 @@ import re
 from pathlib import Path
 
 import pytest
+from cli.telling import told
 from reports.making import screened
-from typer.testing import CliRunner
 
-from screener.cli.main import app
 from screener.cli.rests_on import rests_on_says
 from screener.records.model import ItemRecord
 from screener.records.record import Record
 from screener.records.result_json import item_as_json
 from screener.reports.wording import absence_says, times_say
 from screener.screening.model import Disposition, NotChecked, Suspicion
-
-
-def told(*arguments: object, code: int = 0) -> str:
-    given = [str(each) for each in arguments]
-    done = CliRunner().invoke(app, given, catch_exceptions=False, env={"COLUMNS": "160"})
-    assert done.exit_code == code, done.output
-    return done.stdout
 
 
 @pytest.fixture

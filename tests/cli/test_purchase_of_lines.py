@@ -6,18 +6,11 @@ import json
 from pathlib import Path
 
 import pytest
-from typer.testing import CliRunner
+from cli.telling import told
 
-from screener.cli.main import app
 from screener.errors import WrongUsage
 from screener.records.model import ItemRecord
 from screener.records.record import Record
-
-
-def told(*arguments: object) -> str:
-    done = CliRunner().invoke(app, [str(each) for each in arguments], catch_exceptions=False)
-    assert done.exit_code == 0, done.output
-    return done.stdout
 
 
 @pytest.fixture
