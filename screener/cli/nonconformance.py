@@ -42,7 +42,7 @@ def write_nonconformance(claim: Claim, record: str | None) -> None:
             next_step="`screener log items` lists the items by their number.",
         )
     from screener.records.shop_file import read_shop
-    from screener.reports.nonconformance import nonconformance_html, nonconformance_pdf
+    from screener.reports.nonconformance_papers import nonconformance_html, nonconformance_pdf
     from screener.reports.recorded_nonconformance import recorded_nonconformance
     from screener.reports.whole_file import write_whole
 

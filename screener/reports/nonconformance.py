@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from screener.audit.batch.features import looked_at
 from screener.errors import WrongUsage
@@ -19,53 +19,18 @@ from screener.records.purchases import Purchase, Shop
 from screener.records.result_json import item_from_json
 from screener.records.standing import Standing, Standings, disposition_now, own_standing
 from screener.reports.audit_report import unit_figures
-from screener.reports.figures import Figure
 from screener.reports.letter_due import check_due
+from screener.reports.nonconformance_form import NO_ALLEGATION, Field, FoundRow, Nonconformance, Section
 from screener.reports.observed_rows import observed_rows
-from screener.reports.pages import page_templates
 from screener.reports.wording import differing, suspect
 from screener.screening.checks.coverage import NEW_PHOTOS
 from screener.screening.model import Finding, ScreenedItem
 
-if TYPE_CHECKING:
-    from screener.reports.pdf_page import PdfPages
-
-NO_ALLEGATION = (
-    "This report states findings about the goods named. No wrongdoing by anybody is alleged; most such findings have "
-    "an ordinary cause, and we ask for help in finding it."
-)
 CONFIRMED = (
     "This report states what was found on the goods named, and confirmed since. No wrongdoing by anybody is alleged; "
     "we ask for the cause."
 )
 _PHOTO_SIDE_PX = 900
-
-
-@dataclass(frozen=True, slots=True)
-class Field:
-    """One field of the form: its name, the clause that asks for it, what is known. Empty means: to be written in."""
-
-    name: str
-    clause: str
-    value: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Section:
-    """A head with its fields."""
-
-    head: str
-    fields: tuple[Field, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class FoundRow:
-    """One finding in its four parts: what was required, by what, what was found, where."""
-
-    required: str
-    rests_on: str
-    found: str
-    where: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,28 +41,6 @@ class Counted:
     nonconforming: int
     open: int
     """Kept for a question or waiting for a step."""
-
-
-@dataclass(frozen=True, slots=True)
-class Nonconformance:
-    """A report ready to be written."""
-
-    number: str
-    created_at: str
-    version: str
-    title: str
-    sections: tuple[Section, ...]
-    """Who and what: above the findings."""
-    asked: str
-    """What is asked of the supplier, in a sentence."""
-    supplier_part: Section
-    our_part: Section
-    found: tuple[FoundRow, ...]
-    measured: tuple[tuple[str, str, str], ...]
-    """(what, value with uncertainty, by what) of each instrument reading."""
-    not_checked: tuple[str, ...]
-    figures: tuple[Figure, ...]
-    sentence: str = NO_ALLEGATION
 
 
 def nonconformance(
@@ -429,50 +372,3 @@ def _measured(screened: ScreenedItem) -> Iterable[tuple[str, str, str]]:
     for each in screened.item.observations:
         if each.source.channel == "instrument":
             yield attribute_says(each), value_says(each), each.source.where
-
-
-def nonconformance_html(report: Nonconformance) -> str:
-    """Return the report as one page: no network, no script."""
-    return page_templates().get_template("nonconformance.html.j2").render(report=report)
-
-
-def nonconformance_pdf(report: Nonconformance) -> bytes:
-    """Return the report as a PDF file."""
-    from screener.reports.pdf_page import PdfPages
-
-    page = PdfPages(f"{report.title} {report.number}", f"{report.number}, {report.created_at}")
-    page.head(f"{report.title} {report.number}", 17)
-    page.text(report.created_at)
-    page.text(report.sentence, bold=True)
-    for section in report.sections:
-        _form(page, section)
-    page.head("Findings")
-    page.table(
-        ("Required", "Rests on", "Found", "Where"), [(f.required, f.rests_on, f.found, f.where) for f in report.found]
-    )
-    if report.measured:
-        page.head("Readings")
-        page.table(("What", "Value", "With"), report.measured)
-    page.head("What we ask of you")
-    page.text(report.asked, bold=True)
-    page.fields([("Reply asked for by", "")])
-    if report.figures:
-        page.head("Photos")
-        page.photos(report.figures)
-    if report.not_checked:
-        page.head("What we did not check")
-        page.items(report.not_checked)
-    page.new_page()
-    _form(page, report.supplier_part)
-    page.new_page()
-    _form(page, report.our_part)
-    return page.finished()
-
-
-def _form(page: PdfPages, section: Section) -> None:
-    page.head(section.head)
-    page.fields([(_named(field), field.value) for field in section.fields])
-
-
-def _named(field: Field) -> str:
-    return f"{field.name} ({field.clause})" if field.clause else field.name

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from screener.records.model import StoredItem
     from screener.records.purchases import Shop
     from screener.records.record import Record
-    from screener.reports.nonconformance import Nonconformance
+    from screener.reports.nonconformance_form import Nonconformance
 
 
 def recorded_nonconformance(

@@ -15,7 +15,7 @@ from screener.errors import WrongUsage
 from screener.records.result_json import item_from_json
 from screener.records.standing import line_of, standings
 from screener.reports.html_report import html_report
-from screener.reports.nonconformance import nonconformance_html, nonconformance_pdf
+from screener.reports.nonconformance_papers import nonconformance_html, nonconformance_pdf
 from screener.reports.record_photos import photos_in
 from screener.reports.recorded_nonconformance import recorded_nonconformance
 from screener.reports.report_data import ReportData
