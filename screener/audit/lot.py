@@ -283,7 +283,9 @@ def _of_all_ordered(units: Sequence[Unit]) -> list[LotReason]:
         f"{len(units)} of {ordered} pieces ordered {'was' if len(units) == 1 else 'were'} inspected; of the other "
         f"{'one' if others == 1 else others} nothing is known."
     )
-    step = f"Compare each of them with what was seen before it is used; or give --lot {ordered} for a sampling plan."
+    step = (
+        f"Compare each of the other pieces with it before they are used; or give --lot {ordered} for a sampling plan."
+    )
     return [LotReason(_PART_OF_ORDERED, "number", "accept", says, step)]
 
 
