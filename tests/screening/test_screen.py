@@ -122,6 +122,13 @@ def test_one_face_seen_is_one_face_known():
     assert judged(need("6205-2RS C3", duty={"dry"}), *one_face).disposition.word == "accept"
 
 
+def test_where_no_face_was_seen_nothing_is_said_of_one():
+    no_face = [o for o in GOOD_6205 if o.attribute != "closure"]
+    (faces,) = (gap for gap in judged(WET, *no_face).not_checked if gap.code == "faces")
+    assert "none was" in faces.says
+    assert "other face" not in faces.next_step
+
+
 def test_seal_of_another_material_goes_back():
     # ISO 1629: NBR and FKM are different elastomers; common practice: they do not swap without looking at the medium.
     requirement = need("35x52x7 FKM", duty={"wet"})

@@ -140,6 +140,14 @@ def _faces(item: Item) -> NotChecked | None:
         return None
     if both_faces_seen(item):
         return None
+    if _face(item) is not None:
+        return NotChecked(
+            "faces",
+            "both faces are to be seen, and none was.",
+            word="both faces",
+            required=True,
+            next_step="Photograph both faces (photo files: face1 and face2 in their names).",
+        )
     return NotChecked(
         "faces",
         "only one face was seen, and one face seen is one face known.",
