@@ -6,7 +6,7 @@ what is open or unusual holds it for a named step; otherwise it is accepted, wit
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal, Self
 
@@ -28,8 +28,6 @@ _LOOK_AT_THE_REST = (
     "{what} that nobody has looked at yet before it is used."
 )
 _ASK = "Ask the maker or an authorised dealer about the units named, with the photos and without conclusions."
-
-
 _PART_OF_ORDERED = "part_of_ordered"
 
 
@@ -115,8 +113,8 @@ def judge_lot(batch: BatchComparison, plan: LotPlan | None = None) -> LotDisposi
         suspect=_records(batch.units, is_suspect),
         reasons=tuple(reasons),
         plan=plan,
-        not_looked_at=tuple(unit.record for unit in blind),
-        kept_with_lot=tuple(unit.record for unit in kept_with_lot(batch.units)),
+        not_looked_at=_numbers(blind),
+        kept_with_lot=_numbers(kept_with_lot(batch.units)),
     )
 
 
@@ -129,7 +127,7 @@ def _is_open(unit: Unit) -> bool:
 
 
 def _records(units: Sequence[Unit], wanted: Callable[[Unit], bool]) -> tuple[int, ...]:
-    return tuple(unit.record for unit in units if wanted(unit))
+    return _numbers(unit for unit in units if wanted(unit))
 
 
 def _strongest(reasons: Sequence[LotReason]) -> LotWord:
@@ -181,7 +179,7 @@ def _by_suspicion(units: Sequence[Unit], plan: LotPlan | None) -> list[LotReason
     return reasons
 
 
-def _numbers(units: Sequence[Unit]) -> tuple[int, ...]:
+def _numbers(units: Iterable[Unit]) -> tuple[int, ...]:
     return tuple(unit.record for unit in units)
 
 
@@ -191,7 +189,7 @@ def _by_number(units: Sequence[Unit], plan: LotPlan | None) -> list[LotReason]:
     waiting = [unit for unit in units if unit.disposition == "hold" and unit not in bad]
     if plan is None:
         return _without_plan(units, bad, [unit for unit in waiting if not is_suspect(unit)])
-    records = tuple(unit.record for unit in bad)
+    records = _numbers(bad)
     if len(bad) >= plan.reject:
         says = f"{_do_not_conform(bad, units)}; {plan.name} does not accept from {plan.reject} on."
         step = _CLAIM_LATER if any(is_suspect(unit) for unit in units) else _CLAIM
@@ -209,7 +207,7 @@ def _by_number(units: Sequence[Unit], plan: LotPlan | None) -> list[LotReason]:
             f"{plan.reject} or more, from where on {plan.name} does not accept."
         )
         step = f"Settle the open units first. {_steps(waiting)}".strip()
-        return [LotReason("open_units", "number", "hold", says, step, tuple(unit.record for unit in waiting))]
+        return [LotReason("open_units", "number", "hold", says, step, _numbers(waiting))]
     if len(bad) > plan.accept:
         says = (
             f"{_do_not_conform(bad, units)}, between the plan's {plan.accept} and {plan.reject}: "
@@ -248,7 +246,7 @@ def _not_looked_at(blind: Sequence[Unit], plan: LotPlan | None) -> list[LotReaso
         f"{'was' if one else 'were'} not looked at."
     )
     step = "Photograph or measure them; they count for nothing until then."
-    return [LotReason("not_looked_at", "number", "hold", says, step, tuple(unit.record for unit in blind))]
+    return [LotReason("not_looked_at", "number", "hold", says, step, _numbers(blind))]
 
 
 def _released(units: Sequence[Unit]) -> list[LotReason]:
@@ -267,7 +265,7 @@ def _released(units: Sequence[Unit]) -> list[LotReason]:
         f"({named}{more})."
     )
     step = f"Read what was found on {items_say(over)} before {'it is' if one else 'they are'} used."
-    return [LotReason("released", "number", "accept", says, step, tuple(unit.record for unit in over))]
+    return [LotReason("released", "number", "accept", says, step, _numbers(over))]
 
 
 def _of_all_ordered(units: Sequence[Unit]) -> list[LotReason]:
@@ -325,15 +323,15 @@ def _without_plan(units: Sequence[Unit], bad: Sequence[Unit], waiting: Sequence[
         count = "The one unit" if len(bad) == 1 else f"Each of the {len(bad)} units"
         says = f"{count} looked at does not conform ({items_say(bad)})."
         ask = "Look at the other pieces of the lot; claim those that do not conform, each with its report."
-        return [LotReason("all_nonconforming", "number", "reject", says, ask, tuple(u.record for u in bad))]
+        return [LotReason("all_nonconforming", "number", "reject", says, ask, _numbers(bad))]
     if bad:
         do = "do" if len(bad) > 1 else "does"
         says = f"{units_say(len(bad))} {do} not conform ({items_say(bad)}). No sampling plan was given."
-        found.append(LotReason("nonconforming_units", "number", "hold", says, step, tuple(u.record for u in bad)))
+        found.append(LotReason("nonconforming_units", "number", "hold", says, step, _numbers(bad)))
     if waiting:
         says = f"{_wait(waiting)} for an answer."
         ask = _steps(waiting) or "Look at them again."
-        found.append(LotReason("open_units", "number", "hold", says, ask, tuple(u.record for u in waiting)))
+        found.append(LotReason("open_units", "number", "hold", says, ask, _numbers(waiting)))
     return found
 
 
