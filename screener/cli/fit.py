@@ -6,6 +6,7 @@ about 95 %, or null where it does not apply. Both kinds have::
     {"schema": "screener.fit/1", "designation", "kind": "bearing" | "shaft_seal", "basic",
      "outcome": "fits" | "review" | "do_not", "says",
      "against": ["what speaks against pressing, in a few words"],
+     "steps_hold": "now" | "once_settled" | "not",
      "seats": [shaft, housing],
      "steps": [{"says", "rests_on"}], "cautions": [{"says", "rests_on"}],
      "companions": [{"id", "says", "often_forgotten", "rests_on"}], "not_checked": ["…"], "defer": "…"}
@@ -48,6 +49,7 @@ Exit codes: 0 fits, 10 to be looked at again, 20 do not press as it is, 2 wrong 
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, Annotated, Any, Literal, cast
 
 import typer
@@ -67,6 +69,7 @@ if TYPE_CHECKING:
     from screener.metrology.reading import Reading
     from screener.specs.fit_tables import Load as LoadWord
 
+_CN = re.compile(r"\bCN\b")
 EXIT_OF = {"fits": FINE, "review": ON_HOLD, "do_not": REJECTED}
 
 
@@ -89,8 +92,10 @@ Bore = Annotated[
 Od = Annotated[
     list[float] | None, _option("--od", "MM", "The bearing's own outside diameter, mm; may be repeated.", parser=length)
 ]
-ShaftInstrument = Annotated[str, _option("--shaft-instrument", "NAME", "What the shaft was measured with.")]
-HousingInstrument = Annotated[str, _option("--housing-instrument", "NAME", "What the housing was measured with.")]
+ShaftInstrument = Annotated[str, _option("--shaft-instrument", "NAME", "What shaft and --od were measured with.")]
+HousingInstrument = Annotated[
+    str, _option("--housing-instrument", "NAME", "What housing and --bore were measured with.")
+]
 LoadShare = Annotated[_Number, _option("--load-share", "SHARE", "P/C instead of --load.", parser=number)]
 RadialLoad = Annotated[_Number, _option("--radial-load", "NEWTONS", "N; says whether the ring creeps.", parser=number)]
 ShaftMaterial = Annotated[
@@ -291,24 +296,69 @@ def _ring_readings(values: list[float] | None, instrument: str, temperature_c: f
 
 
 def print_fit(fit: BearingFit | SealFit) -> None:
-    """Print an answer: the word and what speaks against, a line a seat, then numbers, order of work, what is open."""
-    from screener.metrology.fits.bearing_fit import HEADLINES, BearingFit
-    from screener.metrology.fits.seal_fit import HEADLINES as SEAL_HEADLINES
-    from screener.metrology.fits.sequence import DEFER
+    """Print an answer: the word, why, and what next on the first screen; then the work, its cautions, the numbers."""
+    from screener.metrology.fits.bearing_fit import BearingFit
+    from screener.metrology.fits.seat_wording import readings_words
+    from screener.metrology.fits.sequence import DEFER, ORDER_SAYS
 
-    head = (HEADLINES if isinstance(fit, BearingFit) else SEAL_HEADLINES)[fit.outcome]
     against = f": {'; '.join(fit.against)}" if fit.against else ""
-    print_plain(f"{head}{against}.", style="bold")
+    why = [*fit.look_again, *fit.brief] if isinstance(fit, BearingFit) else list(fit.brief)
+    read_with = readings_words(fit.shaft.measured, fit.housing.measured)
+    why += [f"{read_with} Others: --shaft-instrument, --housing-instrument."] if read_with else []
+    head, *why = _group_explained([f"{fit.headline}{against}.", *why])
+    print_plain(head, style="bold")
+    _print_list("", why, "")
+    print_plain(f"Next: {_next_step(fit)}")
+    steps = [] if fit.steps_hold == "not" else [f"{n}. {each.says}" for n, each in enumerate(fit.steps, start=1)]
+    print_plain(f"Order of work: {ORDER_SAYS[fit.steps_hold]}".rstrip())
+    _print_list("", steps, "")
+    _print_list("Cautions:", [each.says for each in fit.cautions], "! ")
+    _print_list("Belongs to the job:", [each.says for each in fit.companions], "[ ] ")
     if isinstance(fit, BearingFit):
-        _print_list("", [*fit.look_again, *fit.brief], "")
         _print_bearing(fit)
     else:
-        _print_list("", [fit.shaft.says, fit.housing.says, *(each.says for each in fit.advice)], "")
-    _print_list("Belongs to the job:", [each.says for each in fit.companions], "[ ] ")
-    _print_list("Order of work:", [f"{n}. {each.says}" for n, each in enumerate(fit.steps, start=1)], "")
-    _print_list("Cautions:", [each.says for each in fit.cautions], "! ")
+        _print_list("In detail:", [fit.shaft.says, fit.housing.says, *(each.says for each in fit.advice)], "")
     _print_list("Not checked:", list(fit.not_checked), "")
     print_plain(DEFER)
+    # On a screen the top has gone by now.
+    print_plain(f"The answer, with its reasons at the top: {fit.headline}.", style="bold")
+
+
+def _group_explained(lines: list[str]) -> list[str]:
+    """Say what CN is where it is named first: it is the one group that no bearing is marked with."""
+    first = next((n for n, line in enumerate(lines) if _CN.search(line)), None)
+    explained = r"\g<0> (normal clearance, not marked)"
+    return [_CN.sub(explained, line, count=1) if n == first else line for n, line in enumerate(lines)]
+
+
+def _next_step(fit: BearingFit | SealFit) -> str:
+    if fit.steps_hold == "now":
+        return f"{_warm_first(fit)}the order of work below, with its cautions."
+    if fit.steps_hold == "not":
+        return "settle what stands above and ask again with the new readings; press nothing before."
+    wanting = _not_given(fit)
+    return f"give {', '.join(wanting)} and ask again." if wanting else "settle what stands above, then ask again."
+
+
+def _warm_first(fit: BearingFit | SealFit) -> str:
+    from screener.metrology.fits.bearing_fit import BearingFit
+
+    short = isinstance(fit, BearingFit) and fit.clearance is not None and fit.clearance.usual_warm_short
+    return "if it runs warm, ask again with --inner-temp and --outer-temp; else " if short else ""
+
+
+def _not_given(fit: BearingFit | SealFit) -> list[str]:
+    from screener.metrology.fits.case import BearingCase
+
+    case = fit.case
+    found = {"--shaft": bool(case.shaft.sections), "--housing": bool(case.housing.sections)}
+    if isinstance(case, BearingCase):
+        on_drawing = case.shaft.zone is not None and case.housing.zone is not None
+        found["--rotating"] = on_drawing or case.turning is not None
+        found["--load"] = on_drawing or case.load is not None or case.load_share is not None
+    else:
+        found["--keep"] = case.keep is not None
+    return [option for option, given in found.items() if not given]
 
 
 def _print_list(head: str, lines: list[str], sign: str) -> None:
@@ -319,15 +369,14 @@ def _print_list(head: str, lines: list[str], sign: str) -> None:
 
 
 def _print_bearing(fit: BearingFit) -> None:
-    for seat, head in ((fit.shaft, "On the shaft:"), (fit.housing, "In the housing:")):
+    for seat, head in ((fit.shaft, "On the shaft, in detail:"), (fit.housing, "In the housing, in detail:")):
         print_plain(head)
         _print_seat(seat)
     clearance = [] if fit.clearance is None else [fit.clearance.others_says, fit.clearance.usual_warm_says]
-    if fit.clearance is not None and fit.clearance.usual_warm_short:
-        clearance.remove(fit.clearance.usual_warm_says)  # it stands at the top
     warm = [each.says for each in fit.running if not each.lost]
     heat = [each.says for each in (fit.heating, fit.creep) if each is not None]
-    _print_list("Clearance, heat, creep:", [each for each in (*clearance, *warm, *heat) if each], "")
+    told = [each for each in (*clearance, *warm, *heat) if each and each not in fit.look_again]
+    _print_list("Clearance, heat, creep:", told, "")
     print_plain(f"{fit.load_says[0].upper()}{fit.load_says[1:]}.")
 
 

@@ -12,7 +12,7 @@ from screener.metrology.fits.heating import Heating
 from screener.metrology.fits.job import JobWalked, PartWalked
 from screener.metrology.fits.seal_fit import SealFit
 from screener.metrology.fits.seat_fit import Outcome, SeatFit
-from screener.metrology.fits.sequence import DEFER, Line, setting_steps
+from screener.metrology.fits.sequence import DEFER, ORDER_SAYS, Line, setting_steps, steps_hold
 from screener.metrology.fits.span import Span
 from screener.reports.job_sheet_drawing import scale_for, scale_words, svg
 from screener.reports.job_sheet_shapes import draw_stack
@@ -77,6 +77,7 @@ def job_sheet_html(sheet: JobSheet) -> str:
             seats=seat_rows,
             warm=warm_rows,
             numbers=part_numbers,
+            order_notes=order_notes(sheet),
             steps=gathered_lines(sheet.job, "steps"),
             cautions=gathered_lines(sheet.job, "cautions"),
             not_checked=unchecked(sheet),
@@ -154,12 +155,22 @@ def gathered_lines(job: JobWalked, what: str) -> list[tuple[Line, list[str]]]:
     found: dict[Line, list[str]] = {}
     judged = [each for each in job.parts if each.fit is not None]
     for each in judged:
+        if what == "steps" and each.fit is not None and each.fit.steps_hold == "not":
+            continue
         lines: tuple[Line, ...] = getattr(each.fit, what)
         for line in lines:
             found.setdefault(line, []).append(str(each.piece.number))
     ordered = list(found.items()) if what != "steps" else _in_order(found, job)
     everybody = len(judged) if what != "steps" else len(job.parts)
     return [(line, [] if len(numbers) == everybody else numbers) for line, numbers in ordered]
+
+
+def order_notes(sheet: JobSheet) -> list[str]:
+    """Return what is said before the order of work where not every part may be pressed; empty where all may."""
+    whole = steps_hold(whole_outcome(sheet.job, sheet.verdicts))
+    left_out = [each for each in sheet.job.parts if each.fit is not None and each.fit.steps_hold == "not"]
+    notes = [] if whole == "now" else [ORDER_SAYS["once_settled"]]
+    return notes + [f"Part {each.piece.number}, {each.card.name}: {ORDER_SAYS['not']}" for each in left_out]
 
 
 def _in_order(found: Mapping[Line, list[str]], job: JobWalked) -> list[tuple[Line, list[str]]]:

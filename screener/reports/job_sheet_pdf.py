@@ -7,6 +7,7 @@ from screener.reports.job_sheet import (
     WORDS,
     JobSheet,
     gathered_lines,
+    order_notes,
     part_numbers,
     seat_rows,
     unchecked,
@@ -41,6 +42,8 @@ def job_sheet_pdf(sheet: JobSheet) -> bytes:
         part = f"{tick.part}: " if tick.part else ""
         page.text(f"[{'x' if tick.done else '  '}] {part}{tick.says}")
     page.head("Order of work")
+    for note in order_notes(sheet):
+        page.text(note, bold=True)
     for number, (line, parts) in enumerate(gathered_lines(job, "steps"), start=1):
         page.text(f"{number}. {line.says}" + (f" (part {', '.join(parts)})" if parts else ""))
     page.head("Cautions")

@@ -137,3 +137,15 @@ def test_jobs_outlive_the_server_and_a_spoilt_file_spoils_no_other(tmp_path):
             shelf.get(second.number)
     with pytest.raises(WrongUsage):
         shelf.get(99)
+
+
+def test_a_wrong_seat_leaves_the_order_of_work_out(bench):
+    job = begun(bench)
+    bearing = {"shaft": "25.009 25.011", "housing": "51.98", "turning": "inner", "load": "normal"}
+    assert bench.post(f"{job}/part/3", data=bearing).status_code == 303
+    # H7 of 52 mm begins at 52.000 (ISO 286-2).
+    shown = bench.get(f"{job}/part/3").text
+    assert "Do not press yet. Housing 14 to 26 µm below H7" in shown
+    assert "the answer is not to press" in shown
+    assert "Never through the balls" not in shown
+    assert "Eye protection" in shown

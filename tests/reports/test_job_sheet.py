@@ -105,6 +105,18 @@ def test_the_top_line_says_which_seat_and_why() -> None:
     assert "bearing (housing 14 to 26 µm below H7" in text.split("<section", 1)[0]
 
 
+def test_a_part_that_is_not_to_be_pressed_has_no_steps_on_the_sheet() -> None:
+    """H7 of 52 mm begins at 52.000 (ISO 286-2): a housing of 51.98 is made right before anything is pressed into it."""
+    good = page()
+    wrong = page(EXAMPLE.replace("[[52.012, 52.014]]", "[[51.98]]"))
+    assert "Never through the balls" in good
+    assert "Left out" not in good
+    assert "Never through the balls" not in wrong
+    assert "Part 3, bearing: Left out: the answer is not to press." in wrong
+    assert "a tilted seal leaks" in wrong
+    assert "Do not press yet: bearing (" in wrong.split("<section", 1)[0]
+
+
 def test_the_word_of_the_photos_is_shown() -> None:
     text = page(
         bearing=PhotoVerdict(
@@ -112,6 +124,7 @@ def test_the_word_of_the_photos_is_shown() -> None:
         )
     )
     assert "HOLD, look again" in text
+    assert "Only once what stands at the top is settled" in text
     # The stamp follows the part, not the seats it would fit.
     assert ">LOOK AGAIN</p>" in text.split("<section", 1)[0]
     assert "FITS AS MEASURED" not in text.split("<section", 1)[0]

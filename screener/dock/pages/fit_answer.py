@@ -9,7 +9,7 @@ from screener.dock.pages import gauge
 from screener.dock.pages.words import State
 from screener.metrology.fits.bearing_fit import BearingFit
 from screener.metrology.fits.clearance_left import standing
-from screener.metrology.fits.sequence import DEFER
+from screener.metrology.fits.sequence import DEFER, ORDER_SAYS
 from screener.reports.job_sheet import WORDS, part_numbers, seat_rows, warm_rows
 
 if TYPE_CHECKING:
@@ -74,6 +74,7 @@ class ShownFit:
     numbers: list[tuple[str, str]]
     warm: tuple[str, ...]
     advice: tuple[str, ...]
+    order_says: str
     defer: str = DEFER
 
 
@@ -99,13 +100,16 @@ def shown_fit(part: PartWalked) -> ShownFit | None:
         numbers=part_numbers(part),
         warm=tuple(each for each in warm_rows(part) if each not in _said_above(bearing)),
         advice=() if isinstance(fit, BearingFit) else tuple(each.says for each in fit.advice),
+        order_says=ORDER_SAYS[fit.steps_hold],
     )
 
 
 def _reason(fit: BearingFit | SealFit) -> str:
     if fit.against:
         said = "; ".join(fit.against)
-        return f"{said[0].upper()}{said[1:]}."
+        # The stamp says only that somebody is to look again.
+        head = f"{fit.headline}. " if (fit.outcome, fit.steps_hold) == ("review", "not") else ""
+        return f"{head}{said[0].upper()}{said[1:]}."
     return "Nothing speaks against it as measured."
 
 

@@ -39,6 +39,7 @@ def _common(fit: BearingFit | SealFit, designation: str, kind: str) -> _Json:
         "outcome": fit.outcome,
         "says": fit.says,
         "against": list(fit.against),
+        "steps_hold": fit.steps_hold,
     }
 
 

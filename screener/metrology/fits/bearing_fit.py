@@ -28,7 +28,7 @@ from screener.metrology.fits.recommended import load_classes
 from screener.metrology.fits.running_fit import RunningFit, running_fit
 from screener.metrology.fits.seat_fit import Outcome, SeatFit, fit_seat
 from screener.metrology.fits.seat_wording import out_of_class, seat_brief
-from screener.metrology.fits.sequence import Line, bearing_sequence
+from screener.metrology.fits.sequence import Line, StepsHold, bearing_sequence, steps_hold
 from screener.parts.explaining import explain
 from screener.parts.model import Explained
 from screener.specs.boundary import BoundaryRow, boundary
@@ -55,6 +55,8 @@ class ClearanceAnswer:
     """What the usual 10 K warmer inner ring would leave; empty where temperatures were told."""
     usual_warm_short: bool = False
     """The usual warmer inner ring would leave too little, on seats that are right."""
+    usual_warm_preloaded: bool = False
+    """The usual warmer inner ring would preload it in every likely pairing, whatever the seats."""
     others_says: str = ""
     """What the other groups are for this job; empty before the seats are right."""
     seats_right: bool = True
@@ -92,11 +94,15 @@ class BearingFit:
     companions: tuple[Companion, ...]
     not_checked: tuple[str, ...]
     outcome: Outcome
+    steps_hold: StepsHold
+    """Whether the steps may be followed."""
+    headline: str
+    """The answer in a few words: what the readings rule out goes before what they leave open."""
     says: str
     against: tuple[str, ...] = ()
     """What speaks against pressing, each in a few words."""
     look_again: tuple[str, ...] = ()
-    """Seats out of their class and fits lost when warm, each with what to do."""
+    """Seats out of their class, fits lost and clearance gone when warm, each with what to do."""
     brief: tuple[str, ...] = ()
     """A line for each seat and one for the clearance."""
 
@@ -122,6 +128,8 @@ def fit_bearing(case: BearingCase) -> BearingFit:
     running = _running((shaft, housing), case.running)
     set_on_assembly = row.family in _SET_ON_ASSEMBLY
     outcome = _outcome((shaft, housing), answer, running, set_on_assembly=set_on_assembly)
+    hold = steps_hold(outcome, ruled_out=_ruled_out((shaft, housing), answer))
+    headline = _headline(outcome, hold, answer)
     look_again, brief = _look_again((shaft, housing), running, answer), _brief((shaft, housing), clearance_says)
     words = _state_words(case, part, row, shaft, housing, warm)
     steps, cautions = bearing_sequence(words)
@@ -142,7 +150,9 @@ def fit_bearing(case: BearingCase) -> BearingFit:
         companions=bearing_companions(part, row),
         not_checked=_not_checked(case),
         outcome=outcome,
-        says=f"{HEADLINES[outcome]}. {' '.join((*look_again, *brief))}",
+        steps_hold=hold,
+        headline=headline,
+        says=f"{headline}. {' '.join((*look_again, *brief))}",
         against=_against(case, (shaft, housing), answer, running, set_on_assembly=set_on_assembly),
         look_again=look_again,
         brief=brief,
@@ -215,7 +225,8 @@ def _clearance(
     right = all(each.as_recommended for each in seats)
     suitable = first_suitable(groups) if right else None
     usual = () if told else by_group(row, where, joints, _usual_running())
-    short_when_warm = right and _of(group, usual) in {"preloaded", "wider_group_needed"}
+    when_warm = _of(group, usual)
+    short_when_warm = right and when_warm in {"preloaded", "wider_group_needed"}
     says = _clearance_says(mine, groups, seats, warm=told)
     answer = ClearanceAnswer(
         group=group,
@@ -226,6 +237,7 @@ def _clearance(
         says=f"Cold only, before it runs: {says}" if short_when_warm else says,
         usual_warm_says=_usual_warm(group, usual, right=right) if usual else "",
         usual_warm_short=short_when_warm,
+        usual_warm_preloaded=when_warm == "preloaded",
         others_says=other_groups_words(mine, groups, warm=told) if right else "",
         seats_right=right,
     )
@@ -295,7 +307,8 @@ def _outcome(
         found.add("review")
     if answer is not None and answer.mine.outcome == "preloaded":
         found.add("do_not")
-    if answer is not None and answer.mine.outcome == "wider_group_needed":
+    # The usual warmer inner ring was not told, so what it does is for somebody to look at.
+    if answer is not None and (answer.mine.outcome == "wider_group_needed" or answer.usual_warm_preloaded):
         found.add("review")
     if answer is not None and _much_too_loose(answer):
         found.add("review")
@@ -309,6 +322,20 @@ HEADLINES: dict[Outcome, str] = {
     "review": "Look again before pressing",
     "do_not": "Do not press as it is",
 }
+NOT_YET = "Do not press yet"
+"""The headline where somebody is to look again, and the readings already rule out pressing it like this."""
+
+
+def _ruled_out(seats: tuple[SeatFit, SeatFit], answer: ClearanceAnswer | None) -> bool:
+    return any(each.is_wrong for each in seats) or (answer is not None and answer.usual_warm_preloaded)
+
+
+def _headline(outcome: Outcome, hold: StepsHold, answer: ClearanceAnswer | None) -> str:
+    if outcome == "review" and hold == "not":
+        return NOT_YET
+    if outcome == "fits" and answer is not None and answer.usual_warm_short:
+        return f"{HEADLINES[outcome]}, cold. Running warm {answer.group} may leave too little clearance"
+    return HEADLINES[outcome]
 
 
 def _look_again(
@@ -317,7 +344,8 @@ def _look_again(
     # A seat out of its class is the cause of what follows, so it stands first.
     wrong = [_coarse_words(each) for each in seats if each.too_coarse]
     wrong += [out_of_class(each.seat, each.measured, each.recommended) for each in seats if not each.too_coarse]
-    warm = (answer.usual_warm_says,) if answer is not None and answer.usual_warm_short else ()
+    told = answer is not None and (answer.usual_warm_short or answer.usual_warm_preloaded)
+    warm = (answer.usual_warm_says,) if answer is not None and told else ()
     return (*(each for each in wrong if each), *(each.says for each in running if each.lost), *warm)
 
 
@@ -369,6 +397,8 @@ def _clearance_reason(answer: ClearanceAnswer) -> str:
     mine, group = answer.mine, answer.group
     if mine.outcome == "preloaded":
         return f"preloaded with {group}"
+    if answer.usual_warm_preloaded:
+        return f"running warm it would be preloaded with {group}{'' if answer.seats_right else ' on these seats'}"
     if mine.outcome == "wider_group_needed":
         return group_words(answer) if answer.seats_right else f"{group} leaves too little clearance on these seats"
     return f"{group} is looser than needed" if _much_too_loose(answer) else ""

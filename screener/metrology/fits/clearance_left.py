@@ -211,7 +211,7 @@ def clearance_words(mine: GroupLeft, groups: tuple[GroupLeft, ...], *, warm: boo
     better = first_suitable(tuple(each for each in groups if GROUPS.index(each.group) > GROUPS.index(mine.group)))
     needed = "no group of the table leaves enough" if better is None else f"{better.group} needed"
     if mine.outcome == "preloaded":
-        return f"Preloaded with {mine.group}: do not ({numbers}); {needed}."
+        return f"Preloaded with {mine.group}: do not press ({numbers}); {needed}."
     return f"{needed[0].upper()}{needed[1:]}: {mine.group} leaves {numbers.replace(' left', '')}."
 
 
@@ -219,7 +219,7 @@ def clearance_words_as_it_is(mine: GroupLeft, *, warm: bool) -> str:
     """Return what a group leaves on seats that are not as recommended, without naming another group."""
     numbers = _left_words(mine, warm=warm)
     if mine.outcome == "preloaded":
-        return f"Preloaded with {mine.group}: do not ({numbers})."
+        return f"Preloaded with {mine.group}: do not press ({numbers})."
     short = "" if mine.outcome in _ENOUGH else ", too little"
     return f"On these seats {mine.group} leaves {numbers.replace(' left', '')}{short}."
 

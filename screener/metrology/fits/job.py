@@ -7,7 +7,7 @@ from typing import Any
 
 from screener.errors import WrongUsage
 from screener.metrology.fits.as_json import fit_as_json
-from screener.metrology.fits.bearing_fit import BearingFit, fit_bearing
+from screener.metrology.fits.bearing_fit import HEADLINES, NOT_YET, BearingFit, fit_bearing
 from screener.metrology.fits.case import BearingCase, SealCaseGiven, SeatGiven, Temperatures
 from screener.metrology.fits.job_card import CardPart, CardSeat, JobCard
 from screener.metrology.fits.neighbours import Clash, clashes
@@ -136,7 +136,8 @@ def _says(parts: tuple[PartWalked, ...], outcome: Outcome, apart: tuple[Clash, .
         return "All seats fit as measured."
     seats = [_reason(each) for each in judged if each.fit is not None and each.fit.outcome == outcome]
     named = "; ".join([*seats, *(f"{each.name}: {each.says}" for each in apart)])
-    head = "Do not press as it is" if outcome == "do_not" else "Look again before pressing"
+    ruled_out = any(each.fit is not None and each.fit.steps_hold == "not" for each in judged)
+    head = NOT_YET if outcome == "review" and ruled_out else HEADLINES[outcome]
     return f"{head}: {named}."
 
 

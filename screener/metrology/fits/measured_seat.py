@@ -40,6 +40,11 @@ class MeasuredSeat:
         return sum(found.mean_mm for found in self.sections) / len(self.sections)
 
     @property
+    def read_with(self) -> str:
+        """The instrument and what it leaves open at about 95 %: ``micrometer ± 7 µm``."""
+        return f"{self.sections[0].instrument} ± {1000 * max(found.below_mm for found in self.sections):.0f} µm"
+
+    @property
     def may_read_short(self) -> bool:
         """The instrument errs downwards on bores of this size."""
         return any(found.may_read_short for found in self.sections)
@@ -143,7 +148,7 @@ def _notes(estimates: tuple[Estimate, ...]) -> tuple[str, ...]:
 
 
 def form_words(measured: MeasuredSeat, tolerance_um: float, rule: FormRow) -> tuple[str, ...]:
-    """Return sentences on roundness and taper against what lists allow: a share of the diameter tolerance."""
+    """Return sentences on roundness and taper against what fit tables allow: a share of the diameter tolerance."""
     allowed = Span(rule.share_low * tolerance_um, rule.share_high * tolerance_um)
     named = (("out of round", measured.out_of_round_um), ("taper", measured.taper_um))
     return tuple(_form_sentence(name, found, allowed) for name, found in named if found is not None)
@@ -158,7 +163,8 @@ def form_too_much(measured: MeasuredSeat, tolerance_um: float, rule: FormRow) ->
 
 def _form_sentence(name: str, found: Span, allowed: Span) -> str:
     said = (
-        f"{name} {found.low:.0f} to {found.high:.0f} µm; lists allow at most {allowed.low:.1f} to {allowed.high:.1f} µm"
+        f"{name} {found.low:.0f} to {found.high:.0f} µm; published fit tables allow at most "
+        f"{allowed.low:.1f} to {allowed.high:.1f} µm (strictest to most lenient)"
     )
     if found.high <= allowed.low:
         return f"{said}: within"

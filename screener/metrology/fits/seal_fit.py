@@ -14,7 +14,7 @@ from screener.metrology.fits.joints import known_material
 from screener.metrology.fits.measured_seat import MeasuredSeat, measure_seat
 from screener.metrology.fits.recommended import check_zone, decide_seat, limits_of
 from screener.metrology.fits.seat_fit import Outcome
-from screener.metrology.fits.sequence import Line, seal_sequence
+from screener.metrology.fits.sequence import Line, StepsHold, seal_sequence, steps_hold
 from screener.metrology.fits.span import Span
 from screener.metrology.wording import limits_words
 from screener.parts.explaining import explain
@@ -86,6 +86,16 @@ class SealFit:
     """What speaks against pressing, each in a few words."""
     brief: tuple[str, ...] = ()
     """A line for each seat."""
+
+    @property
+    def headline(self) -> str:
+        """The answer in a few words."""
+        return HEADLINES[self.outcome]
+
+    @property
+    def steps_hold(self) -> StepsHold:
+        """Whether the steps may be followed."""
+        return steps_hold(self.outcome)
 
 
 def fit_seal(case: SealCaseGiven) -> SealFit:

@@ -24,7 +24,7 @@ from screener.metrology.fits.measured_seat import MeasuredSeat, form_too_much, f
 from screener.metrology.fits.pressing import Pressing, pressing
 from screener.metrology.fits.raceway import Raceways
 from screener.metrology.fits.recommended import Recommended, loosest, recommend
-from screener.metrology.fits.seat_wording import seat_says
+from screener.metrology.fits.seat_wording import missed_words, seat_says
 from screener.specs.boundary import BoundaryRow
 from screener.specs.fit_materials import MaterialRow
 from screener.specs.fit_tables import Seat, form_share
@@ -71,6 +71,12 @@ class SeatFit:
             return False
         verdicts = {each.verdict for each in self.recommended}
         return "conforms" in verdicts or ("cannot_tell" in verdicts and self.outcome == "fits")
+
+    @property
+    def is_wrong(self) -> bool:
+        """Whether the readings show for sure that the seat is not what is asked for."""
+        missed = missed_words(self.seat, self.measured, self.recommended)
+        return self.outcome != "fits" and bool(self.bent or missed)
 
     @property
     def too_coarse(self) -> bool:

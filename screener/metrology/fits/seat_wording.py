@@ -119,7 +119,15 @@ def _measured_words(seat: Seat, measured: MeasuredSeat | None, recommended: tupl
     if measured is None:
         return f"{name} not measured, taken as {recommended[0].zone}"
     count = "1 reading" if measured.readings == 1 else f"{measured.readings} readings"
-    return f"{name} {measured.size_mm.low:.3f} to {measured.size_mm.high:.3f} mm ({count}, uncertainty included)"
+    return f"{name} {measured.size_mm.low:.3f} to {measured.size_mm.high:.3f} mm ({count}, {measured.read_with})"
+
+
+def readings_words(shaft: MeasuredSeat | None, housing: MeasuredSeat | None) -> str:
+    """Return what the readings are taken to be worth, and how it is added up; empty where nothing was measured."""
+    named = [f"{name} {found.read_with}" for name, found in (("shaft", shaft), ("housing", housing)) if found]
+    if not named:
+        return ""
+    return f"Readings taken as: {', '.join(named)} (about 95 %); uncertainties are combined by root sum of squares."
 
 
 def gap_words(interference_um: Span) -> str:
@@ -149,7 +157,7 @@ def _class_words(measured: MeasuredSeat | None, recommended: tuple[Recommended, 
         return why_none
     usual = _usual(recommended)
     said = [_one_class(each, measured) for each in usual]
-    differ = " (lists differ, all are shown)" if len(usual) > 1 else ""
+    differ = " (published fit tables differ, all are shown)" if len(usual) > 1 else ""
     return f"Recommended{differ}: {'; '.join(said)}."
 
 

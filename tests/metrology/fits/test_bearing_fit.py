@@ -73,6 +73,29 @@ def test_what_speaks_against_is_said_in_a_few_words() -> None:
     )
 
 
+def test_a_ring_that_the_usual_warmth_would_preload_is_not_pressed_yet() -> None:
+    """6205 C2 has 0 to 11 µm (ISO 5753-1); k5 takes about half of that away cold, 10 K about 6 µm more."""
+    fit = normal("6205-2RS C2", shaft=seat(25.009, 25.011))
+    assert fit.clearance is not None
+    assert (fit.shaft.outcome, fit.housing.outcome) == ("fits", "fits")
+    assert (fit.outcome, fit.steps_hold, fit.headline) == ("review", "not", "Do not press yet")
+    assert fit.against == ("running warm it would be preloaded with C2",)
+    assert fit.clearance.usual_warm_says in fit.look_again
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.floats(-0.05, 0.06), st.floats(-0.06, 0.08), st.sampled_from(["C2", "CN", "C3"]))
+def test_a_seat_surely_wrong_or_a_sure_preload_is_never_called_to_press(
+    shaft: float, housing: float, group: str
+) -> None:
+    fit = normal(f"6205-2RS {group}", shaft=seat(25 + shaft), housing=bore_seat(52 + housing))
+    assert fit.clearance is not None
+    if fit.shaft.is_wrong or fit.housing.is_wrong or "Preloaded" in fit.clearance.usual_warm_says:
+        assert fit.headline.startswith("Do not press")
+        assert fit.outcome != "fits"
+    assert (fit.steps_hold == "now") == (fit.outcome == "fits")
+
+
 def test_too_tight_on_both_seats_is_preloaded() -> None:
     fit = normal(shaft=seat(25.030, 25.031), housing=bore_seat(51.960, 51.961))
     assert fit.clearance is not None
