@@ -36,7 +36,9 @@ def verify_command(
     width: WidthReadings = None,
     instrument: Annotated[str, typer.Option("--instrument", metavar="NAME", help="caliper or micrometer.")] = "caliper",
     temperature: PartTemperature = None,
-    mass: Annotated[float | None, typer.Option("--mass", metavar="GRAMS", parser=number, help="Mass, g.")] = None,
+    mass: Annotated[
+        float | None, typer.Option("--mass", metavar="GRAMS", parser=number, help="Mass in grams (g).")
+    ] = None,
     scan: Annotated[
         list[str] | None, typer.Option("--scan", metavar="CODE", help="A line from a handheld scanner.")
     ] = None,
@@ -140,7 +142,8 @@ def _print_answer(verified: Verified) -> None:
         print_plain(f"  agrees: {line}")
     for entry in verified.unreadable:
         print_plain(f"  could not be read: {entry.photo} – {entry.says}")
-    print_plain("Not checked:")
+    if answer.not_checked:
+        print_plain("Not checked:")
     for gap in answer.not_checked:
         print_plain(f"  {gap.says}")
     print_plain("The machine's manual, the shop's rules and local law come first.")

@@ -11,7 +11,7 @@ from screener.metrology.estimate import Estimate, estimate
 from screener.metrology.mass import MassAgreement, mass_agreement
 from screener.metrology.reading import MassReading, Reading
 from screener.metrology.size_agreement import SizeVerdict, agreement
-from screener.metrology.wording import reading_words, verdict_words
+from screener.metrology.wording import reading_words, size_words, verdict_words
 from screener.specs.boundary import BoundaryRow
 from screener.specs.instruments import Use
 from screener.specs.iso492 import Ring, ToleranceRow, tolerance, tolerance_kind
@@ -119,18 +119,9 @@ def _decide(
         limits=limits,
         verdict=verdict,
         size=size,
-        says=f"{reading_words(name, found)}: {ending}{_size_words(size, nominal_mm)}",
+        says=f"{reading_words(name, found)}: {size_words(size, nominal_mm)}; {ending}",
         rests_on=row.row_name if limits is None else limits.rests_on,
     )
-
-
-def _size_words(size: SizeVerdict, nominal_mm: float) -> str:
-    words = {
-        "agrees": f"; the size {nominal_mm:g} mm agrees",
-        "differs": f"; this is not a size of {nominal_mm:g} mm",
-        "cannot_tell": f"; too coarse to tell the size {nominal_mm:g} mm",
-    }
-    return words[size]
 
 
 def _nominal(row: BoundaryRow, name: str, found: Estimate, closure_kind: str | None) -> float:

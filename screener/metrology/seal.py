@@ -10,7 +10,7 @@ from screener.metrology.decision import Limits, Verdict, decide
 from screener.metrology.estimate import Estimate, estimate
 from screener.metrology.reading import Reading
 from screener.metrology.size_agreement import agreement
-from screener.metrology.wording import limits_words, reading_words, verdict_words
+from screener.metrology.wording import limits_words, reading_words, size_words, verdict_words
 from screener.specs.instruments import Use
 from screener.specs.seal_tolerances import PressFitRow, SealCase, press_fits, seal_width_tolerance
 from screener.specs.seals import SealSizeRow
@@ -71,7 +71,7 @@ def _outside(row: SealSizeRow, found: Estimate, case: SealCase | None) -> Decisi
     if tables_differ:
         words = f"not settled: {limits_words(limits)} by one table, and the tables differ"
     says = (
-        f"{reading_words('free outside diameter', found)}: {words} "
+        f"{reading_words('free outside diameter', found)}: {size_words(size, row.housing_mm)}; {words} "
         f"(a seal for a {row.housing_mm:g} mm bore is made larger by design){_ovality_words(found, rows)}"
     )
     return Decision("free outside diameter", row.housing_mm, found, limits, verdict, size, says, limits.rests_on)
@@ -104,5 +104,6 @@ def _width(row: SealSizeRow, found: Estimate) -> Decision:
     limits = Limits(row.width_mm - rules.tolerance_mm, row.width_mm + rules.tolerance_mm, rules.row_name)
     verdict = decide(found, limits)
     size = agreement(row.width_mm, found, below_mm=rules.tolerance_mm, above_mm=rules.tolerance_mm)
-    says = f"{reading_words('width', found)}: {verdict_words(verdict, found, limits)}"
+    said = f"{size_words(size, row.width_mm)}; {verdict_words(verdict, found, limits)}"
+    says = f"{reading_words('width', found)}: {said}"
     return Decision("width", row.width_mm, found, limits, verdict, size, says, limits.rests_on)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from screener.metrology.decision import Limits, Verdict
 from screener.metrology.estimate import Estimate
+from screener.metrology.size_agreement import SizeVerdict
 
 
 def reading_words(what: str, found: Estimate) -> str:
@@ -21,14 +22,22 @@ def limits_words(limits: Limits) -> str:
     return f"{limits.lower_mm:.3f} to {limits.upper_mm:.3f} mm"
 
 
+def size_words(size: SizeVerdict, nominal_mm: float) -> str:
+    """Return whether it is the nominal size at all, the coarser question that is answered first."""
+    words = {
+        "agrees": f"the size {nominal_mm:g} mm agrees",
+        "differs": f"this is not a size of {nominal_mm:g} mm",
+        "cannot_tell": f"too coarse to tell the size {nominal_mm:g} mm",
+    }
+    return words[size]
+
+
 def verdict_words(verdict: Verdict, found: Estimate, limits: Limits) -> str:
     """Return the decision as a sentence end."""
     within = limits_words(limits)
     if verdict == "conforms":
         return f"within {within}"
-    side = "below" if found.mean_mm < limits.lower_mm else "above"
     if verdict == "does_not_conform":
-        return f"{side} the limits {within}"
-    inside = limits.lower_mm <= found.mean_mm <= limits.upper_mm
-    reads = "reads within" if inside else f"reads {side}"
-    return f"{reads} {within}, but this {found.instrument} can't tell for sure"
+        return f"{'below' if found.mean_mm < limits.lower_mm else 'above'} the limits {within}"
+    # Where the reading lies is no answer here, and would be read as one.
+    return f"this {found.instrument} can't tell whether it is within the limits {within}"

@@ -81,7 +81,9 @@ def screen(item: Item, surroundings: Surroundings) -> ScreenedItem:
     kinds = finding_kinds()
     findings = tuple(most_important_first(checked.findings, kinds))
     suspicion = suspicion_of(item, findings, surroundings)
-    disposition = decide(findings, suspicion, checked.gaps, what_agrees(piece), rules=disposition_rules(), kinds=kinds)
+    disposition = decide(
+        findings, suspicion, checked.gaps, what_agrees(piece, checked.gaps), rules=disposition_rules(), kinds=kinds
+    )
     used = learned_indicators(indicators(), surroundings.tallies, suspicion_settings())
     standing = Standing(item, findings, checked.gaps, suspicion, disposition, used)
     return ScreenedItem(item, disposition, suspicion, findings, checked.gaps, checked.agreed, next_steps(standing))

@@ -10,7 +10,9 @@ from screener.screening.checks.coverage import both_faces_seen
 from screener.screening.observed import observed, on_closure
 
 if TYPE_CHECKING:
-    from screener.screening.model import Attribute, Channel, Item
+    from collections.abc import Sequence
+
+    from screener.screening.model import Attribute, Channel, Item, NotChecked
 
 _NAMES: tuple[tuple[Channel, str], ...] = (
     ("label", "label"),
@@ -29,9 +31,10 @@ _READINGS: tuple[tuple[Attribute, str], ...] = (
 )
 
 
-def what_agrees(item: Item) -> str:
-    """Name the sources that were compared with the order and agree with it."""
-    said = [part for part in (_named(item), _faces(item), _size(item), _readings(item)) if part]
+def what_agrees(item: Item, gaps: Sequence[NotChecked] = ()) -> str:
+    """Name the sources that were compared with the order and agree with it; ``gaps`` are those that were not."""
+    untold = {gap.code for gap in gaps}
+    said = [part for part in (_named(item), _faces(item), _size(item), _readings(item, untold)) if part]
     if not said:
         return "Nothing that was checked disagrees."
     text = "; ".join(said)
@@ -79,6 +82,7 @@ def _size(item: Item) -> str:
     return ""
 
 
-def _readings(item: Item) -> str:
-    read = [word for attribute, word in _READINGS if observed(item, attribute, ("instrument",))]
+def _readings(item: Item, untold: set[str]) -> str:
+    made = [(attribute, word) for attribute, word in _READINGS if observed(item, attribute, ("instrument",))]
+    read = [word for attribute, word in made if attribute not in untold]
     return f"{joined(read)} as measured {'fits' if len(read) == 1 else 'fit'}" if read else ""

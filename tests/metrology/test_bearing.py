@@ -39,6 +39,21 @@ def test_a_caliper_settles_the_size_but_no_diameter_tolerance() -> None:
     assert "can't tell" in found.decisions[0].says
 
 
+@pytest.mark.parametrize("od_mm", [51.985, 51.993, 52.004])
+def test_what_an_instrument_cannot_tell_is_one_sentence_without_a_side(od_mm: float) -> None:
+    """ISO 14253-1: 52 mm Normal is 0/-13 µm (ISO 492); within a caliper's uncertainty neither side is an answer."""
+    says = measure_bearing(row_of("6205"), od=read("caliper", od_mm)).decisions[0].says
+    assert says.endswith(
+        ": the size 52 mm agrees; this caliper can't tell whether it is within the limits 51.987 to 52.000 mm"
+    )
+
+
+def test_a_size_that_is_right_and_out_of_tolerance_says_both() -> None:
+    """Width 15 0/-0.12 (ISO 492): 15.06 by a caliper is the size and above its limits."""
+    says = measure_bearing(row_of("6205"), width=read("caliper", 15.06)).decisions[0].says
+    assert says.endswith(": the size 15 mm agrees; above the limits 14.880 to 15.000 mm")
+
+
 @pytest.mark.parametrize(
     ("width_mm", "verdict"),
     [  # width 15 0/-0.12 with caliper U = 0.04: provable from 14.92 to 14.96 only

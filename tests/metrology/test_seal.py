@@ -33,6 +33,7 @@ def test_a_seal_of_the_right_size_is_not_called_another() -> None:
     """Worked example: 52.2 on a 52 mm seal is no wrong size."""
     for case in ("metal case", "rubber covered", None):
         assert measured(case, 52.2).decisions[0].size == "agrees"
+        assert ": the size 52 mm agrees; " in measured(case, 52.2).decisions[0].says
     assert measured(None, 55.2).decisions[0].size == "differs"
 
 

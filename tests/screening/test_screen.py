@@ -179,6 +179,22 @@ def test_mass_of_the_next_series_is_noticed():
     assert judged(WET, *GOOD_6205, reading("mass_g", 132.0, instrument="scale")).disposition.word == "accept"
 
 
+def test_a_mass_that_no_list_gives_is_not_said_to_agree():
+    # Lists of masses are for bearings; a seal's weight says nothing without a known-good one beside it.
+    shown = (label("designation", "35x52x7 NBR"), photo_size("od_mm", 52.3, 0.2))
+    result = judged(need("35x52x7 NBR"), *shown, reading("mass_g", 20.0, instrument="scale"))
+    assert not any("mass" in each.lower() or "weigh" in each for each in (*result.agreed, result.disposition.reason))
+    assert any(gap.code == "mass_g" and "known good" in gap.says for gap in result.not_checked)
+
+
+def test_what_agrees_names_no_side_of_a_limit():
+    # ISO 14253-1: 51.985 by a caliper is neither inside nor outside 51.987 to 52.000 mm (ISO 492).
+    agreed = judged(WET, *GOOD_6205, reading("od_mm", 51.985)).agreed
+    said = next(each for each in agreed if "51.985" in each)
+    assert "the size 52 mm agrees" in said
+    assert "below" not in said
+
+
 def test_the_same_serial_on_two_units_is_kept_not_returned():
     # GS1 General Specifications: AI 21 identifies one unit. DOE and FAR practice: a suspect item is kept.
     around = Surroundings(today="2026-03-12", serials_elsewhere=(("A1007", "item 4"),))

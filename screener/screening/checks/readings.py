@@ -15,7 +15,7 @@ from screener.metrology.reading import MassReading, Reading
 from screener.metrology.seal import measure_seal
 from screener.parts import explain
 from screener.screening.checks.outcome import Checked, suspicious, together
-from screener.screening.model import Finding
+from screener.screening.model import Finding, NotChecked
 from screener.screening.observed import certain, named, observed, on_closure
 from screener.specs.boundary import boundary
 from screener.specs.seals import SealSizeRow
@@ -112,7 +112,10 @@ def _told(item: Item, decision: Decision, *, alone: bool) -> Checked:
         return Checked(findings=(_finding("measured_size_differs", decision, keys),))
     if decision.verdict == "does_not_conform":
         return Checked(findings=(_finding("out_of_tolerance", decision, keys),))
-    return Checked(agreed=(f"{decision.says[0].upper()}{decision.says[1:]}.",))
+    says = f"{decision.says[0].upper()}{decision.says[1:]}."
+    if decision.size == "cannot_tell":
+        return Checked(gaps=(NotChecked(_ATTRIBUTE[decision.characteristic], says, word=decision.characteristic),))
+    return Checked(agreed=(says,))
 
 
 def _slipped(decision: Decision) -> bool:
@@ -199,9 +202,12 @@ def _finding(code: str, decision: Decision, keys: tuple[str, ...]) -> Finding:
 def _mass(item: Item, need: Explained) -> Checked:
     told = _mass_told(item, need)
     if told is None:
-        return Checked()
+        says = "Mass: the tables hold masses of bearings only; weigh a known good piece beside it."
+        return Checked(gaps=(NotChecked("mass_g", says, word="mass"),)) if _weighings(item) else Checked()
     says = f"{told.says[0].upper()}{told.says[1:]}."
-    if told.verdict != "differs":
+    if told.verdict == "cannot_tell":
+        return Checked(gaps=(NotChecked("mass_g", says, word="mass"),))
+    if told.verdict == "agrees":
         return Checked(agreed=(says,))
     return Checked(findings=(suspicious("mass_unusual", says, told.rests_on, *_weighings(item)),))
 
