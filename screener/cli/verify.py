@@ -43,7 +43,10 @@ def verify_command(
         list[str] | None, typer.Option("--scan", metavar="CODE", help="A line from a handheld scanner.")
     ] = None,
     both_faces: Annotated[
-        bool, typer.Option("--both-faces", help="The part's photos show its two faces, in this order.")
+        bool,
+        typer.Option(
+            "--both-faces", help="The first two photos of the part are its two faces; for names without face1, face2."
+        ),
     ] = False,
     seen: Annotated[
         list[str] | None,

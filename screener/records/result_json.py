@@ -188,6 +188,7 @@ def next_step_as_json(step: NextStep) -> dict[str, Any]:
         "results": [
             {"disposition": r.disposition, "exit": r.exit, "level": r.level, "chance": r.chance} for r in step.results
         ],
+        "has_to_show": list(step.has_to_show),
     }
 
 

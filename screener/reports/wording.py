@@ -18,6 +18,7 @@ from screener.screening.model import (
 )
 from screener.screening.odds import odds_say
 from screener.screening.strength import ratio_says
+from screener.screening.summary import joined
 from screener.specs.screening_rules import finding_kinds
 from screener.specs.steps import hold_procedure
 
@@ -156,13 +157,17 @@ def indicator_says(weighed: WeighedIndicator) -> str:
 
 
 def step_says(step: NextStep) -> str:
-    """Return a step with its cost and how often it decides: ``Weigh it. (15 s; decides it in about 2 of 10 cases)``."""
+    """Return a step with its cost and how often it decides: ``Weigh it. (15 s; decides it in about 2 of 10 cases)``.
+
+    Where it would have to make several missing checks at once, they are named: one of them alone decides nothing.
+    """
     cost = f"{step.hands_on_s:.0f} s" if step.hands_on_s < 120 else f"{step.hands_on_s / 60:.0f} min"
     if step.wait_days:
         cost += f", {step.wait_days:g} day{'' if step.wait_days == 1 else 's'} until the answer"
     tenths = 10 * step.chance
     often = "in fewer than 1 of 10 cases" if tenths < 1 else f"in about {tenths:.0f} of 10 cases"
-    return f"{step.says} ({cost}; decides it {often})"
+    shows = f", if it shows {joined(step.has_to_show)}" if len(step.has_to_show) > 1 else ""
+    return f"{step.says} ({cost}; decides it {often}{shows})"
 
 
 def value_says(observation: Observation) -> str:

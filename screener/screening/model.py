@@ -294,6 +294,8 @@ class NextStep:
     chance: float
     """That it changes what is done with the part or shows plainly that something is wrong; rests on judged chances."""
     results: tuple[StepResult, ...] = ()
+    has_to_show: tuple[str, ...] = ()
+    """The missing checks that it would make, each in a word or two; all of them have to come out for ``chance``."""
 
 
 @dataclass(frozen=True, slots=True)

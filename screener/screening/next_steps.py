@@ -59,7 +59,10 @@ def next_steps(standing: Standing) -> tuple[NextStep, ...]:
 
 
 def _try(step: Step, standing: Standing) -> NextStep | None:
-    """The step's possible results, or None where it was made or can change nothing."""
+    """The step's possible results, or None where it was made, has nothing to begin with, or can change nothing."""
+    told = {o.source.channel for o in standing.item.observations}
+    if (step.after and not step.after & told) or step.not_after & told:
+        return None
     if step.done_when and all(observed(standing.item, a, ("instrument",)) for a in step.done_when):  # type: ignore[arg-type]
         return None
     chances: dict[tuple[str, str, str], float] = defaultdict(float)
@@ -82,6 +85,7 @@ def _try(step: Step, standing: Standing) -> NextStep | None:
             StepResult(word, way, level, round(chance, 3))  # type: ignore[arg-type]
             for (word, way, level), chance in sorted(chances.items(), key=lambda c: -c[1])
         ),
+        has_to_show=tuple(gap.word for gap in _closed(step, standing)),
     )
 
 
@@ -99,16 +103,24 @@ def _results(step: Step, standing: Standing) -> list[tuple[float, Disposition, s
     return cases
 
 
+def _closed(step: Step, standing: Standing) -> list[NotChecked]:
+    """The missing checks that acceptance waits for and that the step makes; both faces seen are one face seen."""
+    found = [g for g in standing.gaps if g.required and g.code in step.closes]
+    both = any(g.code == "faces" for g in found)
+    return [g for g in found if not (both and g.code == "face")]
+
+
 def _chance_explained(step: Step, standing: Standing) -> float | None:
     """How likely the step explains what it is about, or makes a missing check; None where it is about nothing here."""
     about = [f for f in standing.findings if f.code in step.explains and f.weight != "note"]
-    closes = any(g.code in step.closes and g.required for g in standing.gaps)
+    closes = [step.closes[g.code] for g in _closed(step, standing)]
     if not about and not closes:
         return None
     ordinary = 1 - _chance_bad(standing.suspicion)
     chances = [step.explains[f.code] * (ordinary if f.indicator else 1.0) for f in about]
-    # Several findings about one misread or one odd label stand or fall together: the least likely one decides.
-    return min(chances, default=1.0) * (step_settings().closes_chance if closes else 1.0)
+    # Several findings about one misread or one odd label stand or fall together: the least likely one decides. So do
+    # the missing checks: all of them have to come out of the same photos.
+    return min(chances, default=1.0) * min(closes, default=1.0)
 
 
 def _chance_shown(step: Step, standing: Standing) -> tuple[str, float] | None:

@@ -41,7 +41,7 @@ def what_agrees(item: Item, gaps: Sequence[NotChecked] = ()) -> str:
     return f"{text[0].upper()}{text[1:]}."
 
 
-def joined(words: list[str]) -> str:
+def joined(words: Sequence[str]) -> str:
     """Words as a list in a sentence: ``a``, ``a and b``, ``a, b and c``."""
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
 

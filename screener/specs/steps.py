@@ -26,7 +26,9 @@ class Step:
     confirms: frozenset[str] = field(default_factory=frozenset)
     confirms_bad: float = 0.0
     """Chance that the step shows plainly that something is wrong, where it is."""
-    closes: frozenset[str] = field(default_factory=frozenset)
+    closes: dict[str, float] = field(default_factory=dict)
+    after: frozenset[str] = field(default_factory=frozenset)
+    not_after: frozenset[str] = field(default_factory=frozenset)
     looks_for: tuple[str, ...] = ()
     done_when: tuple[str, ...] = ()
 
@@ -34,10 +36,9 @@ class Step:
 @with_config(STRICT)
 @dataclass(frozen=True, slots=True)
 class StepSettings:
-    """What waiting costs, and how often a check that is made gives an answer."""
+    """What waiting costs, and how many steps are named."""
 
     waiting_day_counts_s: float
-    closes_chance: float
     offered: int
 
 

@@ -127,6 +127,7 @@ def test_where_no_face_was_seen_nothing_is_said_of_one():
     (faces,) = (gap for gap in judged(WET, *no_face).not_checked if gap.code == "faces")
     assert "none was" in faces.says
     assert "other face" not in faces.next_step
+    assert judged(WET, *no_face).disposition.next_step.count("Photograph") == 1
 
 
 def test_seal_of_another_material_goes_back():

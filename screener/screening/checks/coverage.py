@@ -39,6 +39,9 @@ def check(item: Item, surroundings: Surroundings) -> Checked:
     missing = [gap for name in wanted if (gap := _GAPS[name](item)) is not None]
     second = _faces(item) if "faces" not in wanted else None
     unseen = (replace(second, required=False),) if second is not None else ()
+    if any(gap.code == "faces" for gap in missing):
+        # Photographing both faces is photographing one.
+        missing = [replace(gap, next_step="") if gap.code == "face" else gap for gap in missing]
     return Checked(gaps=(*missing, *unseen, *_other_pieces(item), *_photo_problems(item), *_never(item)))
 
 
@@ -153,7 +156,8 @@ def _faces(item: Item) -> NotChecked | None:
         "only one face was seen, and one face seen is one face known.",
         word="the second face",
         required=True,
-        next_step="Turn it over and photograph the other face (photo files: face1 and face2 in their names).",
+        next_step="Turn it over and photograph the other face (photo files: face1 and face2 in their names, or all "
+        "count as one face).",
     )
 
 
