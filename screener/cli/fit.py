@@ -304,7 +304,7 @@ def print_fit(fit: BearingFit | SealFit) -> None:
     against = f": {'; '.join(fit.against)}" if fit.against else ""
     why = [*fit.look_again, *fit.brief] if isinstance(fit, BearingFit) else list(fit.brief)
     read_with = readings_words(fit.shaft.measured, fit.housing.measured)
-    why += [f"{read_with} Others: --shaft-instrument, --housing-instrument."] if read_with else []
+    why += [f"{read_with} Else say --shaft-instrument, --housing-instrument."] if read_with else []
     head, *why = _group_explained([f"{fit.headline}{against}.", *why])
     print_plain(head, style="bold")
     _print_list("", why, "")
@@ -343,8 +343,11 @@ def _next_step(fit: BearingFit | SealFit) -> str:
 def _warm_first(fit: BearingFit | SealFit) -> str:
     from screener.metrology.fits.bearing_fit import BearingFit
 
-    short = isinstance(fit, BearingFit) and fit.clearance is not None and fit.clearance.usual_warm_short
-    return "if it runs warm, ask again with --inner-temp and --outer-temp; else " if short else ""
+    if not isinstance(fit, BearingFit) or fit.clearance is None or not fit.clearance.usual_warm_short:
+        return ""
+    told = {"--inner-temp": fit.case.running.inner_c, "--outer-temp": fit.case.running.outer_c}
+    wanting = " and ".join(option for option, value in told.items() if value is None)
+    return f"if it runs warm, ask again with {wanting}; else "
 
 
 def _not_given(fit: BearingFit | SealFit) -> list[str]:

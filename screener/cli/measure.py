@@ -88,6 +88,7 @@ def _decided(text: str, lengths: dict[str, tuple[Reading, ...]], masses_kg: list
     from screener.metrology.bearing import measure_bearing
     from screener.metrology.reading import MassReading
     from screener.metrology.seal import measure_seal
+    from screener.metrology.slips import refuse_kilograms, refuse_slips
     from screener.parts import explain
     from screener.specs.boundary import boundary
     from screener.specs.seals import SealSizeRow
@@ -107,6 +108,10 @@ def _decided(text: str, lengths: dict[str, tuple[Reading, ...]], masses_kg: list
     if row is None:
         hint = f"Did you mean {', '.join(told.suggestions)}?" if told.suggestions else "See `screener explain`."
         raise WrongUsage(f"no table has the dimensions of “{text}”.", where="designation", next_step=hint)
+    closure_kind = told.closure.kind if told.closure else None
+    nominal = {"bore": row.bore_mm, "od": row.od_mm, "width": row.width_for(closed=closure_kind not in {None, "open"})}
+    refuse_slips({name: ([each.value_mm for each in lengths[name]], size_mm) for name, size_mm in nominal.items()})
+    refuse_kilograms(row.designation, [1000 * kg for kg in masses_kg], closure_kind)
     found = measure_bearing(
         row,
         bore=lengths["bore"],
@@ -114,7 +119,7 @@ def _decided(text: str, lengths: dict[str, tuple[Reading, ...]], masses_kg: list
         width=lengths["width"],
         mass=[MassReading(m, scale) for m in masses_kg],
         accuracy=told.accuracy or "Normal",
-        closure_kind=told.closure.kind if told.closure else None,
+        closure_kind=closure_kind,
         tapered_bore=told.tapered_bore is not None,
     )
     weighed = None

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from screener.codes.scan import interpret_scan
 from screener.looking.look import READER_VERSION
+from screener.metrology.slips import refuse_kilograms, refuse_slips
 from screener.parts import explain
 from screener.receiving.delivery import keep_item, unreadable_of
 from screener.receiving.observe import Notebook, observe_photos, observe_scan
@@ -67,7 +68,10 @@ def verify(
     ------
     InputUnreadable
         A photo does not exist.
+    WrongUsage
+        A reading is none, or plainly one in another unit.
     """
+    _refuse_slips(part)
     progress, today = progress or Silent(), today or dt.datetime.now(dt.UTC).astimezone().date()
     photos = single_photos(list(part.photos))
     run = record.start_run(
@@ -86,6 +90,20 @@ def verify(
     record.finish(run.id)
     progress.item_done(item.key, done.disposition.word)
     return Verified(done, run.id, record_id, unreadable_of(readings), by_name)
+
+
+def _refuse_slips(part: PartInHand) -> None:
+    asked, read = explain(part.need), part.readings
+    bore_mm = asked.bore_mm if asked.kind == "bearing" else None  # a seal's lip is smaller than its shaft by design
+    refuse_slips(
+        {
+            "bore": (read.bore_mm, bore_mm),
+            "outside diameter": (read.od_mm, asked.od_mm),
+            "width": (read.width_mm, asked.width_mm),
+        }
+    )
+    if read.mass_g is not None and asked.kind == "bearing" and asked.basic:
+        refuse_kilograms(asked.basic, [read.mass_g], asked.closure.kind if asked.closure else None)
 
 
 def _item(part: PartInHand, readings: list[PhotoReading], today: dt.date) -> Item:

@@ -8,6 +8,8 @@ from pathlib import Path
 import pytest
 from cli.telling import told
 
+from screener.errors import WrongUsage
+
 SAMPLE = Path(__file__).parents[2] / "samples" / "photos" / "01"
 """Both faces and the box of a 6205-2RS/C3, drawn with labels by samples/delivery.py."""
 RIGHT = ("--od", 51.99, "--od", 51.98, "--bore", 25.0, "--width", 15.0, "--mass", 132)
@@ -39,3 +41,21 @@ def test_the_help_says_the_unit_of_mass_and_which_photos_both_faces_means() -> N
     said = " ".join(told("verify", "--help").split())
     assert "Mass in grams (g)" in said
     assert "first two photos of the part" in said
+
+
+@pytest.mark.parametrize(
+    ("reading", "says"),
+    [
+        (("--od", "2.0469"), "write 2.0469in"),
+        (("--od", 25, "--bore", 52), "bore and outside diameter look exchanged"),
+        (("--mass", 0.132), "looks like kilograms"),
+    ],
+)
+def test_a_slip_is_no_ground_for_a_claim(reading: tuple[object, ...], says: str, tmp_path: Path) -> None:
+    """An inch is 25.4 mm; 6205 is 25 x 52 x 15 mm (ISO 15), about 0.13 kg in lists."""
+    with pytest.raises(WrongUsage) as caught:
+        told(*NEED, *reading, "--record", tmp_path / "r.sqlite", code=2)
+    assert says in str(caught.value)
+    with pytest.raises(WrongUsage):
+        told("measure", "6205", *reading, code=2)
+    assert "No item is recorded" in told("log", "items", "--record", tmp_path / "r.sqlite")

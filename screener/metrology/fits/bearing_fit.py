@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 
 from screener.errors import InputUnreadable, WrongUsage
 from screener.metrology.bearing import accuracy_class
-from screener.metrology.fits.case import BearingCase, Temperatures
+from screener.metrology.fits.case import BearingCase, Temperatures, Turning
 from screener.metrology.fits.checking import check_case
 from screener.metrology.fits.clearance_left import (
     GROUPS,
@@ -29,10 +30,12 @@ from screener.metrology.fits.running_fit import RunningFit, running_fit
 from screener.metrology.fits.seat_fit import Outcome, SeatFit, fit_seat
 from screener.metrology.fits.seat_wording import out_of_class, seat_brief
 from screener.metrology.fits.sequence import Line, StepsHold, bearing_sequence, steps_hold
+from screener.metrology.slips import refuse_slips
 from screener.parts.explaining import explain
 from screener.parts.model import Explained
 from screener.specs.boundary import BoundaryRow, boundary
 from screener.specs.fit_materials import material
+from screener.specs.fit_tables import Seat
 
 _SET_ON_ASSEMBLY = {"tapered roller", "angular contact ball", "thrust ball"}
 _USUAL_WARMER_K = 10.0
@@ -121,6 +124,7 @@ def fit_bearing(case: BearingCase) -> BearingFit:
     part, row = _bearing(case.designation)
     where = raceways(row)
     accuracy = accuracy_class(part.accuracy or "")
+    refuse_slips({"shaft": (case.shaft.values_mm, row.bore_mm), "housing": (case.housing.values_mm, row.od_mm)})
     shaft = fit_seat("shaft", row, accuracy, where, case, no_seat=_no_shaft_seat(part, row))
     housing = fit_seat("housing", row, accuracy, where, case)
     answer, clearance_says = _clearance(part, row, where, (shaft, housing), case.running)
@@ -130,7 +134,9 @@ def fit_bearing(case: BearingCase) -> BearingFit:
     outcome = _outcome((shaft, housing), answer, running, set_on_assembly=set_on_assembly)
     hold = steps_hold(outcome, ruled_out=_ruled_out((shaft, housing), answer))
     headline = _headline(outcome, hold, answer)
-    look_again, brief = _look_again((shaft, housing), running, answer), _brief((shaft, housing), clearance_says)
+    other = _other_ring(case, lambda seat, told: fit_seat(seat, row, accuracy, where, told), (shaft, housing))
+    look_again = (*other, *_look_again((shaft, housing), running, answer))
+    brief = _brief((shaft, housing), clearance_says)
     words = _state_words(case, part, row, shaft, housing, warm)
     steps, cautions = bearing_sequence(words)
     return BearingFit(
@@ -343,10 +349,31 @@ def _look_again(
 ) -> tuple[str, ...]:
     # A seat out of its class is the cause of what follows, so it stands first.
     wrong = [_coarse_words(each) for each in seats if each.too_coarse]
-    wrong += [out_of_class(each.seat, each.measured, each.recommended) for each in seats if not each.too_coarse]
+    outside = [out_of_class(each.seat, each.measured, each.recommended) for each in seats if not each.too_coarse]
+    wrong += [each for each in outside if each]
+    if any(outside):
+        wrong[-1] += " Do not order another clearance group to make up for a wrong seat."
     told = answer is not None and (answer.usual_warm_short or answer.usual_warm_preloaded)
     warm = (answer.usual_warm_says,) if answer is not None and told else ()
     return (*(each for each in wrong if each), *(each.says for each in running if each.lost), *warm)
+
+
+_OTHER: dict[Turning | None, Turning] = {"inner": "outer", "outer": "inner"}
+
+
+def _other_ring(
+    case: BearingCase, judge: Callable[[Seat, BearingCase], SeatFit], seats: tuple[SeatFit, SeatFit]
+) -> tuple[str, ...]:
+    """Return that wrong seats would be right if the other ring turned: then nobody has to rework them."""
+    other = _OTHER.get(case.turning)
+    if other is None or not any(each.is_wrong for each in seats) or not all(each.measured for each in seats):
+        return ()
+    turned = replace(case, turning=other)
+    if not all(judge(each.seat, turned).as_recommended for each in seats):
+        return ()
+    ring = f"the {other} ring, not the {case.turning} one"
+    says = f"As read, both seats are right for a load that turns relative to {ring}: check that before any rework."
+    return (says,)
 
 
 def _coarse_words(seat: SeatFit) -> str:

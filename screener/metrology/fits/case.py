@@ -26,6 +26,11 @@ class SeatGiven:
     zone: str | None = None
     """The class the machine's drawing asks for; replaces what lists recommend."""
 
+    @property
+    def values_mm(self) -> list[float]:
+        """All readings, of every cross section."""
+        return [each.value_mm for section in self.sections for each in section]
+
 
 @dataclass(frozen=True, slots=True)
 class Temperatures:

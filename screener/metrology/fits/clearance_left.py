@@ -227,7 +227,8 @@ def clearance_words_as_it_is(mine: GroupLeft, *, warm: bool) -> str:
 def _left_words(mine: GroupLeft, *, warm: bool) -> str:
     probable = mine.left.probable_um
     when = "running" if warm else "after fitting, cold"
-    return f"{probable.low:.0f} to {probable.high:.0f} µm left {when}"
+    # Adding nought turns a nought below zero ("-0 µm") into a plain one.
+    return f"{round(probable.low) + 0.0:.0f} to {round(probable.high) + 0.0:.0f} µm left {when}"
 
 
 def _spare_words(mine: GroupLeft, groups: tuple[GroupLeft, ...]) -> str:

@@ -16,6 +16,7 @@ from screener.metrology.fits.recommended import check_zone, decide_seat, limits_
 from screener.metrology.fits.seat_fit import Outcome
 from screener.metrology.fits.sequence import Line, StepsHold, seal_sequence, steps_hold
 from screener.metrology.fits.span import Span
+from screener.metrology.slips import refuse_slips
 from screener.metrology.wording import limits_words
 from screener.parts.explaining import explain
 from screener.parts.model import Explained
@@ -116,6 +117,7 @@ def fit_seal(case: SealCaseGiven) -> SealFit:
         )
     check_within(case.hardness_hrc, "hardness of the track", 0.0, 70.0, "HRC")
     check_within(case.roughness_ra_um, "surface of the track, Ra", 0.0, 100.0, "µm")
+    refuse_slips({"shaft": (case.shaft.values_mm, part.bore_mm), "housing": (case.housing.values_mm, part.od_mm)})
     shaft = _seat("shaft", part.bore_mm, case.shaft)
     housing = _seat("housing", part.od_mm, case.housing)
     speed = surface_speed(shaft, case.rpm)

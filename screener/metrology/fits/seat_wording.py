@@ -82,8 +82,7 @@ def out_of_class(seat: Seat, measured: MeasuredSeat | None, recommended: tuple[R
     rework = "have the seat built up or sleeved" if below == (seat == "shaft") else "have the seat reworked to size"
     return (
         f"{said[0].upper()}{said[1:]} ({limits_words(nearest.limits)}{_perhaps(measured, recommended)}): "
-        f"measure it again; if it stays so, {rework}, or ask by the machine's drawing. "
-        "Do not order another clearance group to make up for a wrong seat."
+        f"measure it again; if it stays so, {rework}, or ask by the machine's drawing."
     )
 
 

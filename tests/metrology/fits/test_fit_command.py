@@ -119,6 +119,9 @@ def test_a_seal() -> None:
         (["fit", "6205", "--surface", "hairy"], "ground, turned"),
         (["fit", "6205", "--friction", "pulling off"], "oiled, dry"),
         (["fit", "6205", "--shaft", "0.9846"], "looks like inches (25.009 mm)"),
+        (["fit", "6205", "--shaft", "2.5009"], "point slipped: write 25.009 mm"),
+        (["fit", "6205", "--shaft", "52.01", "--housing", "25.01"], "housing and shaft look exchanged"),
+        (["fit", "35x52x7", "--shaft", "52.01", "--housing", "34.98"], "housing and shaft look exchanged"),
         (["job"], "No card"),
     ],
 )
@@ -151,6 +154,7 @@ def test_the_example_of_the_readme_names_the_wrong_seat_first() -> None:
 
 WRONG_HOUSING = ["fit", "6205-2RS", "--shaft", "25.009", "--shaft", "25.011", "--housing", "51.98", "--load", "normal"]
 WRONG_HOUSING += ["--rotating", "inner"]
+OTHER_RING = [word if word != "inner" else "outer" for word in GOOD]
 LOOSE_SHAFT = [word if word not in {"25.009", "25.011"} else "24.96" for word in WRONG_HOUSING]
 
 
@@ -172,7 +176,8 @@ def test_no_order_of_work_where_the_answer_is_not_to_press_but_every_caution(wor
 
 
 @pytest.mark.parametrize(
-    "words", [GOOD, WRONG_HOUSING, LOOSE_SHAFT, ["fit", "6205-2RS"], ["fit", "35x52x7", "--shaft", "34.99"]]
+    "words",
+    [GOOD, WRONG_HOUSING, LOOSE_SHAFT, OTHER_RING, ["fit", "6205-2RS"], ["fit", "35x52x7", "--shaft", "34.99"]],
 )
 def test_answer_why_and_next_step_stand_on_the_first_screen(words: list[str]) -> None:
     # common practice: a terminal of 80 columns shows 24 lines; some go to the prompt and the command itself.
@@ -180,6 +185,28 @@ def test_answer_why_and_next_step_stand_on_the_first_screen(words: list[str]) ->
     rows = sum(len(textwrap.wrap(line, 80)) for line in first_screen)
     assert first_screen[-1].startswith("Next: ")
     assert rows <= 20
+
+
+def test_seats_that_are_right_for_the_other_ring_are_not_sent_to_rework_first() -> None:
+    # The same lists recommend k5 and H7 where the inner ring turns relative to the load, h6 and N7 for the outer one.
+    first, second = run(*OTHER_RING)[1].splitlines()[:2]
+    assert first.startswith("Do not press")
+    assert "right for a load that turns relative to the inner ring" in second
+    assert "right for a load" not in run(*WRONG_HOUSING)[1]
+
+
+def test_one_ring_temperature_alone_asks_for_the_other() -> None:
+    next_step = next(line for line in run(*GOOD, "--inner-temp", "80")[1].splitlines() if line.startswith("Next"))
+    assert "--outer-temp" in next_step
+    assert "--inner-temp" not in next_step
+
+
+def test_no_clearance_has_a_nought_below_zero() -> None:
+    # common practice in writing figures; 6205 C3 has 13 to 28 µm (ISO 5753-1), of which this shaft leaves about nought.
+    words = ["fit", "6205-2RS C3", "--shaft", "25.009", "--housing", "52.01", "--load", "normal", "--rotating", "inner"]
+    text = run(*words)[1]
+    assert re.search(r"\b0 to \d+ µm left", text)
+    assert "-0 " not in text
 
 
 def test_what_was_not_given_is_asked_for_by_its_option() -> None:
