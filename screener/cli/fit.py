@@ -302,7 +302,8 @@ def print_fit(fit: BearingFit | SealFit) -> None:
     from screener.metrology.fits.sequence import DEFER, ORDER_SAYS
 
     against = f": {'; '.join(fit.against)}" if fit.against else ""
-    why = [*fit.look_again, *fit.brief] if isinstance(fit, BearingFit) else list(fit.brief)
+    seats = [fit.shaft.says, fit.housing.says]
+    why = [*fit.look_again, *fit.brief] if isinstance(fit, BearingFit) else seats
     read_with = readings_words(fit.shaft.measured, fit.housing.measured)
     why += [f"{read_with} Else say --shaft-instrument, --housing-instrument."] if read_with else []
     head, *why = _group_explained([f"{fit.headline}{against}.", *why])
@@ -317,7 +318,7 @@ def print_fit(fit: BearingFit | SealFit) -> None:
     if isinstance(fit, BearingFit):
         _print_bearing(fit)
     else:
-        _print_list("In detail:", [fit.shaft.says, fit.housing.says, *(each.says for each in fit.advice)], "")
+        _print_list("Shaft track, speed and lip:", [each.says for each in fit.advice], "")
     _print_list("Not checked:", list(fit.not_checked), "")
     print_plain(DEFER)
     # On a screen the top has gone by now.

@@ -254,8 +254,8 @@ def _speed_words(speed: Span) -> str:
 
 def _lip_advice(case: SealCaseGiven) -> Advice:
     words = {
-        None: "Which way the lip faces depends on the job: keep the medium in, or dirt out? See how the old one faced. "
-        f"{WHERE_TO_TELL}.",
+        None: "Which way the lip faces depends on the job: keep the medium in, or dirt out? See how the old one faced, "
+        f"and {WHERE_TO_TELL}.",
         "in": "Keep in: lip and spring toward the medium.",
         "out": "Keep out: the lip usually faces away from the grease, toward the dirt.",
     }

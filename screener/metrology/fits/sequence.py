@@ -14,8 +14,8 @@ StepsHold = Literal["now", "once_settled", "not"]
 the answer is not to press."""
 ORDER_SAYS: dict[StepsHold, str] = {
     "now": "",
-    "once_settled": "Only once what stands at the top is settled; new readings can change which ring is pressed on.",
-    "not": "Left out: the answer is not to press. The new readings decide which ring is pressed on.",
+    "once_settled": "Only once what stands at the top is settled; new readings can change the steps.",
+    "not": "Left out: the answer is not to press. New readings decide how it is pressed.",
 }
 """What is said before the steps, or in their place."""
 

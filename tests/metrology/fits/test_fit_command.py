@@ -106,6 +106,16 @@ def test_a_seal() -> None:
     assert json.loads(text)["surface_speed_m_per_s"]["low"] == pytest.approx(5.49, abs=0.01)
 
 
+def test_a_seal_s_limits_stand_beside_what_was_read_on_the_first_screen() -> None:
+    # ISO 286-2: H8 of 52 mm is 0 to +46 µm; 51.9 is outside, and a seal is not pressed into it.
+    code, text = run("fit", "35x52x7", "--shaft", "34.95", "--housing", "51.9", "--keep", "in")
+    first_screen, work = text.split("Next: ")
+    assert code == 20
+    assert "H8 52.000 to 52.046 mm" in first_screen
+    assert "Press square" not in work
+    assert "Eye protection" in work
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [
