@@ -68,7 +68,9 @@ def bearing_things(part: BearingPart, px_per_mm: float, rng: np.random.Generator
     """Give the bearing's things and the height of its letters in millimetres (0 when unmarked)."""
     shape, closed = shape_of(part), part.closure != "open"
     inside = {"open": open_interior, "shield": shield, "rubber_seal": rubber_closure}[part.closure](shape)
-    pieces: list[Piece] = outer_ring(shape, closed=closed).pieces + inside.pieces + inner_ring(shape).pieces
+    pieces: list[Piece] = (
+        outer_ring(shape, closed=closed, groove_mm=part.groove_mm).pieces + inside.pieces + inner_ring(shape).pieces
+    )
     strip, cap = _ring_strip(part, shape, px_per_mm, rng)
     body = Turned(pieces, steels(part, rng), ORIGIN, solid=(shape.outer, shape.inner, shape.width_mm))
     body.decorate = _bearing_decoration(part, strip, px_per_mm, rng)

@@ -125,18 +125,32 @@ class BearingShape:
         return self.inner + (0.75 if closed else 0.69) * self.section
 
 
-def outer_ring(shape: BearingShape, *, closed: bool) -> Profile:
-    """Outside wall, chamfer, face and inner wall of the outer ring."""
+def outer_ring(shape: BearingShape, *, closed: bool, groove_mm: tuple[float, float, float] | None = None) -> Profile:
+    """Outside wall, chamfer, face and inner wall of the outer ring; ``groove_mm``: land, width, depth."""
     c, top, edge = shape.chamfer_mm, shape.width_mm, 0.025 * shape.section
     land = shape.outer_shoulder(closed=closed)
     ring = Profile((shape.outer, c), "od_wall", openness=0.45)
     ring.pieces.clear()
+    if groove_mm is not None:
+        _cut_groove(ring, shape, groove_mm)
     ring.to(shape.outer, top - c, openness=0.9)
     ring.openness, ring.material = 1.0, "ring"
     ring.round_to(shape.outer - c, top, rising_first=True)
     ring.to(land + edge, top)
     ring.to(land, top - edge, openness=0.7)
     return ring
+
+
+def _cut_groove(ring: Profile, shape: BearingShape, groove_mm: tuple[float, float, float]) -> None:
+    """The wall up to a groove, and the groove: little light reaches its corners."""
+    land, wide, deep = groove_mm
+    high = shape.width_mm - land
+    ring.to(shape.outer, high - wide, openness=0.8)
+    ring.openness = 0.35
+    ring.to(shape.outer - deep, high - wide, openness=0.05, material="ring_dark")
+    ring.to(shape.outer - deep, high)
+    ring.to(shape.outer, high)
+    ring.openness, ring.material = 0.85, "od_wall"
 
 
 def inner_ring(shape: BearingShape) -> Profile:

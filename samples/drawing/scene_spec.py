@@ -27,6 +27,8 @@ class BearingPart:
     marked_designation: str = ""
     lot: str = ""
     defect: str | None = None
+    groove_mm: tuple[float, float, float] | None = None
+    """Snap-ring groove beside the face seen: distance from the face, width, depth."""
 
 
 @dataclass(frozen=True, slots=True)

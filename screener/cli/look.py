@@ -74,6 +74,8 @@ def _part_in_words(part: PartSeen) -> str:
         words.append(f"{part.closure.value.replace('_', ' ')} ({part.closure.p:.0%})")
     if part.lip_face is not None:
         words.append(f"{part.lip_face.value.replace('_', ' ')} ({part.lip_face.p:.0%})")
+    if part.snap_ring_groove is not None and part.snap_ring_groove.value != "not_seen":
+        words.append(f"snap-ring groove {part.snap_ring_groove.value} ({part.snap_ring_groove.p:.0%})")
     if part.od_mm is not None:
         words.append(f"outside {part.od_mm.value:.1f} ± {2 * part.od_mm.u:.1f} mm")
     if part.bore_to_od is not None:

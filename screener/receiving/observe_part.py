@@ -22,6 +22,7 @@ if TYPE_CHECKING:
         ClosureSeen,
         DetailSeen,
         Ellipse,
+        GrooveSeen,
         LipFaceSeen,
         MarkPlace,
         Measured,
@@ -120,10 +121,11 @@ def _observe_face_alone(look: Look, notebook: Notebook) -> None:
 
 
 def _observe_details(look: Look, notebook: Notebook) -> None:
-    """Cage and garter spring, where they are seen: not seen says nothing."""
-    details: tuple[tuple[Attribute, CageSeen | DetailSeen | None], ...] = (
+    """Cage, garter spring and snap-ring groove, where they are seen: not seen says nothing."""
+    details: tuple[tuple[Attribute, CageSeen | DetailSeen | GrooveSeen | None], ...] = (
         ("cage", look.part.cage),
         ("garter_spring", look.part.garter_spring),
+        ("snap_ring_groove", look.part.snap_ring_groove),
     )
     for attribute, seen in details:
         if seen is not None and seen.value != "not_seen":

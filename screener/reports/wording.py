@@ -55,6 +55,7 @@ ATTRIBUTE_WORDS = {
     "width_mm": "width",
     "mass_g": "mass",
     "lip_face": "lip side",
+    "snap_ring_groove": "snap-ring groove",
     "gtin": "article number (GTIN)",
     "reference": "beside the reference",
     "seen_before": "received before",
@@ -63,7 +64,7 @@ ATTRIBUTE_WORDS = {
     "mark_stroke": "spread of the stroke width",
     "mark_contrast": "spread of the letters' contrast",
 }
-CLASSES = frozenset({"closure", "lip_face", "kind", "cage", "garter_spring"})
+CLASSES = frozenset({"closure", "lip_face", "kind", "cage", "garter_spring", "snap_ring_groove"})
 UNITS = {"bore_mm": "mm", "od_mm": "mm", "width_mm": "mm", "mass_g": "g"}
 CHANNEL_WORDS = {
     "order": "order",

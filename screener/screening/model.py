@@ -48,6 +48,7 @@ Attribute = Literal[
     "mark_contrast",
     "cage",
     "garter_spring",
+    "snap_ring_groove",
     "seen_before",
 ]
 Weight = Literal["note", "question", "contradiction"]

@@ -23,6 +23,7 @@ from screener.screening.checks import (
     photo_size,
     readings,
     reference,
+    snap_ring,
 )
 from screener.screening.checks.commercial import supplier_class
 from screener.screening.checks.outcome import together
@@ -54,6 +55,7 @@ ALL_CHECKS: tuple[Callable[[Item, Surroundings], Checked], ...] = (
     readings.check,
     face.check,
     cage.check,
+    snap_ring.check,
     photo_size.check,
     agreement.check,
     makers.check,

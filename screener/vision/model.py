@@ -91,6 +91,15 @@ class DetailSeen:
 
 
 @dataclass(frozen=True, slots=True)
+class GrooveSeen:
+    """An open snap-ring groove in the outside wall beside the face that the photo shows."""
+
+    value: Literal["present", "absent", "not_seen"]
+    """``absent``: the wall shows none beside this face; it may have one beside the other."""
+    p: float
+
+
+@dataclass(frozen=True, slots=True)
 class Mark:
     """One run of text on the part."""
 
@@ -170,6 +179,8 @@ class PartSeen:
     """Of open bearings."""
     garter_spring: DetailSeen | None = None
     """Of shaft seals."""
+    snap_ring_groove: GrooveSeen | None = None
+    """Of bearings."""
     mark_votes: tuple[MarkVote, ...] = ()
     """What the mark may say, the likeliest first, also where no `designation` is read from this photo alone."""
     capitals_px: float | None = None

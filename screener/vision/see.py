@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from screener.vision.face import see_face
+from screener.vision.groove import see_groove
 from screener.vision.marks import read_marks
 from screener.vision.measure import measure
 from screener.vision.model import PartSeen
@@ -16,6 +18,7 @@ if TYPE_CHECKING:
     from screener.vision.card import Card
     from screener.vision.face import FaceSeen
     from screener.vision.marks import MarksSeen
+    from screener.vision.model import GrooveSeen
     from screener.vision.photo import Photo
     from screener.vision.rings.find import RingPair
     from screener.vision.text_engine import TextEngine
@@ -34,7 +37,10 @@ def see_parts(photo: Photo, card: Card | None, engine: TextEngine) -> tuple[Part
     pairs = [sharpened(photo.rgb, pair) for pair in _worth_reporting(find_parts(photo.rgb))]
     faces = [(pair, see_face(photo, pair.outer.ellipse, pair.bore.ellipse)) for pair in pairs if pair.bore]
     return tuple(
-        _part(pair, face, card, _marks(photo, pair, face, engine) if place == 0 else None)
+        replace(
+            _part(pair, face, card, _marks(photo, pair, face, engine) if place == 0 else None),
+            snap_ring_groove=_groove(photo, pair, face),
+        )
         for place, (pair, face) in enumerate(faces)
     )
 
@@ -48,6 +54,13 @@ def _worth_reporting(pairs: tuple[RingPair, ...]) -> list[RingPair]:
 def _marks(photo: Photo, pair: RingPair, face: FaceSeen, engine: TextEngine) -> MarksSeen:
     bore = pair.bore.ellipse if pair.bore else None
     return read_marks(photo.gray, pair.outer.ellipse, bore, kind=face.kind, engine=engine)
+
+
+def _groove(photo: Photo, pair: RingPair, face: FaceSeen) -> GrooveSeen | None:
+    """Of bearings, as shaft seals have none."""
+    if face.kind != "bearing" or pair.bore is None:
+        return None
+    return see_groove(photo, pair.outer.ellipse, pair.bore.ellipse)
 
 
 def _part(pair: RingPair, face: FaceSeen, card: Card | None, marks: MarksSeen | None) -> PartSeen:

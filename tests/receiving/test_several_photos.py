@@ -15,6 +15,7 @@ from screener.vision.model import (
     ClosureSeen,
     DesignationRead,
     Ellipse,
+    GrooveSeen,
     Mark,
     MarkVote,
     Measured,
@@ -129,3 +130,11 @@ def test_a_spoilt_photo_takes_no_part():
 def test_the_same_picture_twice_counts_once():
     one = photo("a.jpg", part(("6202", 0.42)))
     assert noted("designation", one, replace(one, photo="b.jpg")) == []
+
+
+def test_a_groove_is_noted_from_each_photo_that_shows_the_wall():
+    """Seen from straight above a wall shows nothing, which says nothing (one face seen is one face known)."""
+    tilted = part(snap_ring_groove=GrooveSeen("absent", 0.9))
+    above = part(snap_ring_groove=GrooveSeen("not_seen", 1.0))
+    seen = noted("snap_ring_groove", photo("a.jpg", tilted), photo("b.jpg", above), faces={"a.jpg": "first"})
+    assert [(o.value, o.source.where, o.face, o.p) for o in seen] == [("absent", "a.jpg", "first", 0.9)]

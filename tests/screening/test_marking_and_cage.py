@@ -98,8 +98,3 @@ def test_the_mark_may_name_the_cage_as_well():
     read = Observation("m", "designation", "6205 M", Source("marking", "a.jpg", reader="mark"), p=0.95)
     (finding,) = cage.check(item("6205", read, cage_seen("steel")), NOTHING).findings
     assert set(finding.observations) == {"c", "m"}
-
-
-@pytest.mark.parametrize(("need", "gaps"), [("6205N", ["snap_ring"]), ("6205NR", ["snap_ring"]), ("6205", [])])
-def test_a_snap_ring_groove_is_listed_as_not_seen(need, gaps):
-    assert [gap.code for gap in cage.check(item(need), NOTHING).gaps] == gaps

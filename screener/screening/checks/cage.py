@@ -1,4 +1,4 @@
-"""Does the cage seen in an open face suit the one that a designation names; what of the outside no photo shows."""
+"""Does the cage seen in an open face suit the one that a designation names."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 
 from screener.screening.checks.named_part import as_far_as_it_says
 from screener.screening.checks.outcome import Checked, suspicious
-from screener.screening.model import NotChecked
 from screener.screening.observed import named, observed
 
 if TYPE_CHECKING:
@@ -34,11 +33,10 @@ _WORDS: Mapping[str, str] = {"polymer": "plastic", "brass": "brass", "steel": "s
 def check(item: Item, surroundings: Surroundings) -> Checked:
     """Compare the cage with each designation that names one; an unmarked cage is the maker's choice."""
     del surroundings
-    gaps = _groove(item)
     seen = [o for o in observed(item, "cage", ("face",)) if o.value in _WORDS and (o.p or 0.0) >= SURE_FROM_P]
     wanted = _wanted(item)
     if not seen or wanted is None:
-        return Checked(gaps=gaps)
+        return Checked()
     where, cage, witnesses = wanted
     for o in seen:
         if o.value != _MATERIALS[cage] and not {str(o.value), _MATERIALS[cage]} <= _LOOK_ALIKE:
@@ -46,10 +44,8 @@ def check(item: Item, surroundings: Surroundings) -> Checked:
                 f"The {named(o)} shows a {_WORDS[str(o.value)]} cage; {where} says {cage}. "
                 "Grease and shade can colour a cage in a photo."
             )
-            return Checked((suspicious("cage_differs", says, "cage suffix (suffixes.csv)", o, *witnesses),), gaps)
-    return Checked(
-        agreed=(f"The {named(seen[0])} shows a {_WORDS[str(seen[0].value)]} cage, as {where} says.",), gaps=gaps
-    )
+            return Checked((suspicious("cage_differs", says, "cage suffix (suffixes.csv)", o, *witnesses),))
+    return Checked(agreed=(f"The {named(seen[0])} shows a {_WORDS[str(seen[0].value)]} cage, as {where} says.",))
 
 
 def _wanted(item: Item) -> tuple[str, str, tuple[Observation, ...]] | None:
@@ -62,17 +58,3 @@ def _wanted(item: Item) -> tuple[str, str, tuple[Observation, ...]] | None:
         if cage in _MATERIALS:
             return f"the {named(o)} ({o.value})", str(cage), (o,)
     return None
-
-
-def _groove(item: Item) -> tuple[NotChecked, ...]:
-    """A snap-ring groove runs around the outside, which a photo of a face does not show."""
-    if not item.requirement.explained.snap_ring:
-        return ()
-    return (
-        NotChecked(
-            "snap_ring",
-            f"{item.requirement.need} has a snap-ring groove; photos of a face do not show the outside.",
-            word="snap-ring groove",
-            next_step="Feel the outside with a fingernail, or look at the part from the side.",
-        ),
-    )
