@@ -175,7 +175,24 @@ def unwrap_ring(
     """
     strip = RingStrip(inner, outer, width_px, height_px, start_deg, turns)
     x, y = strip.photo_points(np.arange(width_px)[None, :], np.arange(height_px)[:, None])
-    crop, left, top, (shrink_x, shrink_y) = _crop_for(image, x, y, _photo_px_per_strip_px(strip))
+    return sampled(image, x, y, px_per_px=_photo_px_per_strip_px(strip))
+
+
+def sampled(
+    image: NDArray[np.uint8], x: NDArray[np.float64], y: NDArray[np.float64], *, px_per_px: float
+) -> NDArray[np.uint8]:
+    """Values of an image at positions, averaged where these lie much wider apart than its pixels.
+
+    Parameters
+    ----------
+    image
+        Gray (height × width) or RGB (height × width × 3).
+    x, y
+        Positions in pixels of ``image``, of one shape (rows × columns). Outside the image it is black.
+    px_per_px
+        Image pixels from one position to the next.
+    """
+    crop, left, top, (shrink_x, shrink_y) = _crop_for(image, x, y, px_per_px)
     # Pixel centres: position p in the photo lies at (p - left + 0.5) * shrink - 0.5 in the shrunken crop.
     map_x = ((x - left + 0.5) * shrink_x - 0.5).astype(np.float32)
     map_y = ((y - top + 0.5) * shrink_y - 0.5).astype(np.float32)

@@ -37,11 +37,13 @@ struct Scene {
     float card, card_x, card_y, card_turn;
     float lamps, lobes, phone_u, phone_v;
     float glyph_low, glyph_high, glyph_count, glyph_start, glyph_light, glyph_seed;
+    float mark, mark_metal, mark_spread, mark_share, mark_relief; V mark_rgb;
     V ambient; V ground;
     Body body[MOST_BODIES]; Lamp lamp[MOST_LAMPS]; Lobe lobe[MOST_LOBES];
     Material material[MATERIALS]; Piece piece[MOST_PIECES];
 };
 const int TILE = 1024;
+const int MARK_COLUMNS = 4096, MARK_ROWS = 64;  // one turn; rows from glyph_high inwards to glyph_low
 const float COARSE_MM = 420.0f, FINE_MM = 42.0f, FAR = 1e30f;
 
 HD inline uint32_t mixed(uint32_t h) {
@@ -162,6 +164,33 @@ HD Spot ball_spot(const Scene &s, int k, V p) {
     return spot;
 }
 
+HD float ink(const uint8_t *strip, float column, float row) {
+    if (row < 0 || row > MARK_ROWS - 1) return 0;
+    int i = (int)floorf(column), j = (int)row, k = j + 1 < MARK_ROWS ? j + 1 : j;
+    float fu = column - i, fw = row - j;
+    i = (i % MARK_COLUMNS + MARK_COLUMNS) % MARK_COLUMNS;
+    int l = (i + 1) % MARK_COLUMNS;
+    const uint8_t *a = strip + j * MARK_COLUMNS, *b = strip + k * MARK_COLUMNS;
+    return ((a[i] + (a[l] - a[i]) * fu) * (1 - fw) + (b[i] + (b[l] - b[i]) * fu) * fw) * (1 / 255.0f);
+}
+
+// Real text: another surface where the ink is, and flanks where it is pressed in (relief: depth in mm times 255 / ink).
+HD void marked(const Scene &s, const uint8_t *marks, float r, float angle, Spot &spot) {
+    if (r < s.glyph_low || r > s.glyph_high) return;
+    const uint8_t *strip = marks + (size_t)(s.mark - 1) * MARK_COLUMNS * MARK_ROWS;
+    float column = -angle * (MARK_COLUMNS / 6.2831853f), row = (s.glyph_high - r) / (s.glyph_high - s.glyph_low) * MARK_ROWS - 0.5f;
+    float share = ink(strip, column, row) * s.mark_share;
+    spot.rgb = spot.rgb * (1 - share) + s.mark_rgb * share;
+    spot.metal += (s.mark_metal - spot.metal) * share;
+    spot.sa += fmaxf(s.mark_spread - spot.sa, 0.0f) * share;
+    spot.sb += fmaxf(s.mark_spread - spot.sb, 0.0f) * share;
+    if (s.mark_relief == 0) return;
+    float mm_a_column = 6.2831853f * r / MARK_COLUMNS, mm_a_row = (s.glyph_high - s.glyph_low) / MARK_ROWS;
+    float along = (ink(strip, column + 1, row) - ink(strip, column - 1, row)) / (2 * mm_a_column);  // clockwise
+    float inward = (ink(strip, column, row + 1) - ink(strip, column, row - 1)) / (2 * mm_a_row);
+    spot.normal = unit(spot.normal + spot.along * (-s.mark_relief * along) + spot.across * (-s.mark_relief * inward));
+}
+
 HD void engraved(const Scene &s, float r, float angle, Spot &spot) {
     if (s.glyph_count < 1 || r < s.glyph_low || r > s.glyph_high) return;
     float turn = (angle - s.glyph_start) / 6.2831853f;
@@ -175,7 +204,7 @@ HD void engraved(const Scene &s, float r, float angle, Spot &spot) {
     spot.rgb = spot.rgb * s.glyph_light; spot.sa = fmaxf(spot.sa, 0.25f); spot.sb = fmaxf(spot.sb, 0.25f);
 }
 
-HD Spot piece_spot(const Scene &s, const Hit &hit, V p) {
+HD Spot piece_spot(const Scene &s, const uint8_t *marks, const Hit &hit, V p) {
     const Piece &q = s.piece[hit.index];
     const Body &body = s.body[hit.body];
     const Material &m = s.material[(int)q.material];
@@ -199,7 +228,11 @@ HD Spot piece_spot(const Scene &s, const Hit &hit, V p) {
     spot.metal = m.metal; spot.gloss = m.gloss;
     float dull = fmaxf(1 + 1.5f * m.haze * smear, 0.3f);
     spot.sa = m.across * dull; spot.sb = m.along * dull;
-    if (hit.body == 0 && ((int)q.material == 1 || (int)q.material == 9)) engraved(s, r, angle, spot);
+    if (hit.body) return spot;
+    int surface = (int)q.material;
+    if (s.mark > 0) {
+        if (surface == 1 || surface == 9 || surface == 10) marked(s, marks, r, angle, spot);
+    } else if (surface == 1 || surface == 9) engraved(s, r, angle, spot);
     return spot;
 }
 
@@ -275,7 +308,7 @@ HD V highlights(const Scene &s, const Spot &spot, V o, V d, float most_lamp, Dic
     return light;
 }
 
-HD V path(const Scene &s, const float *coarse, const float *fine, V o, V d, Dice &dice) {
+HD V path(const Scene &s, const float *coarse, const float *fine, const uint8_t *marks, V o, V d, Dice &dice) {
     V light = v(0, 0, 0), carried = v(1, 1, 1);
     float most_lamp = FAR;
     bool scattered = false;
@@ -284,7 +317,7 @@ HD V path(const Scene &s, const float *coarse, const float *fine, V o, V d, Dice
         Hit hit = meet(s, o, d);
         if (!hit.kind) { light = light + carried * room(s, o, d, most_lamp, lamps); break; }
         V p = o + d * hit.t;
-        Spot spot = hit.kind == 1 ? bench_spot(s, coarse, fine, p) : hit.kind == 2 ? piece_spot(s, hit, p) : ball_spot(s, hit.index, p);
+        Spot spot = hit.kind == 1 ? bench_spot(s, coarse, fine, p) : hit.kind == 2 ? piece_spot(s, marks, hit, p) : ball_spot(s, hit.index, p);
         if (dot(spot.normal, d) > 0) spot.normal = spot.normal * -1.0f;
         float facing = fminf(fmaxf(-dot(spot.normal, d), 0.0f), 1.0f), graze = 1 - facing;
         float mirror = (0.04f + 0.7f * graze * graze * graze * graze * graze) * spot.gloss;
@@ -317,7 +350,7 @@ HD V path(const Scene &s, const float *coarse, const float *fine, V o, V d, Dice
     return most > 8.0f ? light * (8.0f / most) : light;
 }
 
-HD void pixel(const Scene &s, const float *coarse, const float *fine, int samples, const uint8_t *counts, uint32_t seed,
+HD void pixel(const Scene &s, const float *coarse, const float *fine, const uint8_t *marks, int samples, const uint8_t *counts, uint32_t seed,
               int x, int y, float *out) {
     V sum = v(0, 0, 0);
     Dice dice = {mixed(seed ^ mixed((uint32_t)(y * 65536 + x)))};
@@ -333,19 +366,19 @@ HD void pixel(const Scene &s, const float *coarse, const float *fine, int sample
             V shift = s.right * (r * cosf(t)) + s.down * (r * sinf(t));
             d = d * s.focus_mm - shift; o = o + shift;
         }
-        sum = sum + path(s, coarse, fine, o, unit(d), dice);
+        sum = sum + path(s, coarse, fine, marks, o, unit(d), dice);
     }
     float share = 1.0f / count;
     out[0] = sum.x * share; out[1] = sum.y * share; out[2] = sum.z * share;
 }
 
 #ifdef __CUDACC__
-__global__ void kernel(const Scene *scenes, const float *coarse, const float *fine, int side, int samples,
-                       const uint8_t *counts, uint32_t seed, float *out) {
+__global__ void kernel(const Scene *scenes, const float *coarse, const float *fine, const uint8_t *marks, int side,
+                       int samples, const uint8_t *counts, uint32_t seed, float *out) {
     int x = blockIdx.x * blockDim.x + threadIdx.x, y = blockIdx.y * blockDim.y + threadIdx.y, k = blockIdx.z;
     size_t at = ((size_t)k * side + y) * side + x;
     if (x < side && y < side)
-        pixel(scenes[k], coarse, fine, samples, counts ? counts + at : nullptr, seed + k * 7919U, x, y, out + at * 3);
+        pixel(scenes[k], coarse, fine, marks, samples, counts ? counts + at : nullptr, seed + k * 7919U, x, y, out + at * 3);
 }
 template <class T> static T *kept(const T *from, size_t n, T *&at, size_t &room) {
     if (room < n) { cudaFree(at); cudaMalloc(&at, n * sizeof(T)); room = n; }
@@ -356,20 +389,22 @@ template <class T> static T *kept(const T *from, size_t n, T *&at, size_t &room)
 
 // scenes (n), coarse (benches, TILE, TILE, 3), fine (benches, TILE, TILE), counts (n, side, side) paths a pixel or null
 // (then `samples` near the part, a quarter elsewhere), out (n, side, side, 3); the benches are copied to the GPU on the
-// first call only; counts and out may lie there already.
+// first call only; counts and out may lie there already. marks (strips, MARK_ROWS, MARK_COLUMNS) uint8: the texts that
+// the scenes' `mark` numbers from 1.
 extern "C" int render(const float *scenes, int n, const float *coarse, const float *fine, int benches, int side, int samples,
-                      const uint8_t *counts, uint32_t seed, float *out) {
+                      const uint8_t *counts, uint32_t seed, float *out, const uint8_t *marks, int strips) {
 #ifdef __CUDACC__
     static Scene *at = nullptr; static float *c = nullptr, *f = nullptr, *o = nullptr;
-    static uint8_t *m = nullptr;
-    static size_t at_room = 0, c_room = 0, f_room = 0, o_room = 0, m_room = 0;
+    static uint8_t *m = nullptr, *t = nullptr;
+    static size_t at_room = 0, c_room = 0, f_room = 0, o_room = 0, m_room = 0, t_room = 0;
     size_t tiles = (size_t)benches * TILE * TILE;
     if (!c_room) { kept(coarse, tiles * 3, c, c_room); kept(fine, tiles, f, f_room); }
     kept((const Scene *)scenes, (size_t)n, at, at_room);
     kept((const float *)nullptr, (size_t)n * side * side * 3, o, o_room);
     if (counts) kept(counts, (size_t)n * side * side, m, m_room);
+    if (strips) kept(marks, (size_t)strips * MARK_COLUMNS * MARK_ROWS, t, t_room);
     dim3 block(16, 8), grid((side + 15) / 16, (side + 7) / 8, n);
-    kernel<<<grid, block>>>(at, c, f, side, samples, counts ? m : nullptr, seed, o);
+    kernel<<<grid, block>>>(at, c, f, t, side, samples, counts ? m : nullptr, seed, o);
     cudaError_t fault = cudaMemcpy(out, o, (size_t)n * side * side * 3 * sizeof(float), cudaMemcpyDefault);
     return fault == cudaSuccess ? 0 : (int)fault;
 #else
@@ -378,7 +413,7 @@ extern "C" int render(const float *scenes, int n, const float *coarse, const flo
         for (int y = 0; y < side; ++y)
             for (int x = 0; x < side; ++x) {
                 size_t at = ((size_t)k * side + y) * side + x;
-                pixel(((const Scene *)scenes)[k], coarse, fine, samples, counts ? counts + at : nullptr, seed + k * 7919U,
+                pixel(((const Scene *)scenes)[k], coarse, fine, marks, samples, counts ? counts + at : nullptr, seed + k * 7919U,
                       x, y, out + at * 3);
             }
     }

@@ -64,10 +64,14 @@ SCENE = np.dtype(
     + [(f"bench{n}", F4) for n in ("", "_turn", "_x", "_y", "_gloss", "_metal", "_across", "_along")]
     + [(n, F4) for n in ("card", "card_x", "card_y", "card_turn", "lamps", "lobes", "phone_u", "phone_v")]
     + [(f"glyph_{n}", F4) for n in ("low", "high", "count", "start", "light", "seed")]
+    + [(f"mark{n}", F4) for n in ("", "_metal", "_spread", "_share", "_relief")]
+    + [("mark_rgb", F4, 3)]
     + [("ambient", F4, 3), ("ground", F4, 3), ("body", F4, (4, 6)), ("lamp", F4, (4, 12)), ("lobe", F4, (6, 7))]
     + [("material", F4, (len(MATERIALS), 10)), ("piece", F4, (64, 10))]
 )
 """The struct Scene of path_tracer.cu."""
+MARK_COLUMNS, MARK_ROWS = 4096, 64
+"""A strip of text for one turn, as in path_tracer.cu: columns clockwise seen from above, row 0 outermost."""
 LAMPS = {  # half-sides (mm), distances (mm), height angles (deg)
     "window": ((260, 330), (900, 1400), (20, 60)),
     "tube": ((520, 22), (800, 1200), (50, 88)),
@@ -447,16 +451,20 @@ class Tracer:
         self._coarse = np.ascontiguousarray([t[0] for t in tiles], np.float32)
         self._fine = np.ascontiguousarray([t[1] for t in tiles], np.float32)
 
-    def render(self, scenes: np.ndarray, out: Any, samples: int, seed: int, counts: Any = None) -> None:
+    def render(
+        self, scenes: np.ndarray, out: Any, samples: int, seed: int, counts: Any = None, marks: Any = None
+    ) -> None:
         """Fill ``out`` (n, side, side, 3) float32 with linear light.
 
         ``counts`` (n, side, side) uint8: paths for each pixel, 0 leaves it black. Both may be numpy arrays or tensors,
-        on the GPU as well.
+        on the GPU as well. ``marks`` (strips, MARK_ROWS, MARK_COLUMNS) uint8: texts, which a scene's ``mark`` numbers
+        from 1.
         """
-        at = [_address(a) for a in (scenes, self._coarse, self._fine, counts, out)]
+        at = [_address(a) for a in (scenes, self._coarse, self._fine, counts, out, marks)]
         fault = self._library.render(
-            at[0], len(scenes), at[1], at[2], BENCH_COUNT, out.shape[1], samples, at[3], ctypes.c_uint32(seed), at[4]
-        )
+            at[0], len(scenes), at[1], at[2], BENCH_COUNT, out.shape[1], samples, at[3], ctypes.c_uint32(seed), at[4],
+            at[5], 0 if marks is None else len(marks),
+        )  # fmt: skip
         if fault:
             raise RuntimeError(f"CUDA error {fault}")
 

@@ -5,18 +5,22 @@ Not a test: it takes about half a second a face and uses whatever fonts the mach
 (capitals 14-32 px, contrast 0.45-1, blur up to 1.1 px); hard ones have contrast 0.2-0.6, blur 0.8-2 px and more
 noise. With ``--varied`` marks are also stamped or dotted, carry a country's name as well, and closures lie deeper than
 the rings. The rings handed over are off by about 0.5 %. With ``--photos`` each face is drawn several times under other
-light, tilt and blur, and what is counted is what the photos give together, beside what the best of them gives.
+light, tilt and blur, and what is counted is what the photos give together, beside what the best of them gives. With
+``--traced DIR`` the photos of tests/training/held_out_marks.py are read instead, ``--without-signs`` leaves the trained
+reader out.
 """
 
 from __future__ import annotations
 
 import argparse
+import json
 import re
 import sys
 import time
 from dataclasses import replace
 from pathlib import Path
 
+import cv2
 import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
@@ -24,7 +28,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 from vision.drawn_marks import DrawnFace, DrawnMark, draw
 
 from screener.receiving.observe_part import LEAST_DESIGNATION_P, LEAST_MARGIN
-from screener.vision.marks import MarksSeen, read_marks
+from screener.vision.marks import MarksSeen, read_marks, sign_reader
 from screener.vision.marks.designation import key_of
 from screener.vision.model import DesignationRead, Ellipse
 from screener.vision.several import Ballot, elect_designation
@@ -39,6 +43,8 @@ CLOSURES = ("", "", "", "ZZ", " ZZ", "-2Z", "-2RS", "2RS", " 2RS", "-2RS1", "-2R
 CLEARANCES = ("", "", "", "/C3", " C3", "C3", "/C4", "/C2")
 MAKERS = ("TILBRIX", "ZEFONA", "HAVRIM", "BELTUNO", "NURIDAL")
 COUNTRIES = ("ITALY", "JAPAN", "GERMANY", "FRANCE", "POLAND")
+LEGIBLE_PX, LEGIBLE_SHARE = 14.0, 0.45
+"""Lower or fainter marks are not counted as legible; glare, dirt and blur are not looked at."""
 SANS = ("DejaVuSans", "Liberation", "NotoSansMono", "NimbusSans", "NimbusMono", "URWGothic")
 
 
@@ -166,6 +172,24 @@ def summary(rows: list[tuple[bool, DesignationRead | None]], seconds: float) -> 
     return "\n".join(lines)
 
 
+def traced(folder: Path, engine: TextEngine) -> tuple[list[str], list[tuple[bool, DesignationRead | None]], float]:
+    """Read labelled traced faces; kinds are by how well anybody could read them."""
+    kinds, rows, seconds = [], [], 0.0
+    for number, name in enumerate(sorted(folder.glob("*.json"))):
+        label = json.loads(name.read_text(encoding="utf-8"))
+        gray = cv2.imread(str(name.with_suffix(".png")), cv2.IMREAD_GRAYSCALE)
+        rng = np.random.default_rng(number)
+        outer, bore = (jolted(Ellipse(**label[which]), rng, 0.003) for which in ("outer", "bore"))
+        begin = time.process_time()
+        read = read_marks(gray, outer, bore, kind="bearing", engine=engine).designation
+        seconds += time.process_time() - begin
+        plain = label["share"] >= LEGIBLE_SHARE and label["relief"] == 0
+        high = label["capitals_px"] >= LEGIBLE_PX
+        kinds.append("legible" if plain and high else "faint or pressed" if high else "low")
+        rows.append((_is(read, label["designation"]), read))
+    return kinds, rows, seconds
+
+
 def main() -> None:
     """Draw, read, count."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -175,7 +199,15 @@ def main() -> None:
     parser.add_argument("--photos", type=int, default=1)
     parser.add_argument("--fainter", type=float, default=1.0, help="factor on the contrast of the letters")
     parser.add_argument("--varied", action="store_true", help="stamped and dotted too, countries, sunk closures")
+    parser.add_argument("--traced", type=Path, help="folder of tests/training/held_out_marks.py")
+    parser.add_argument("--without-signs", action="store_true", help="leave the trained reader out")
     options = parser.parse_args()
+    if options.without_signs:
+        sign_reader.MODEL = Path("left-out")
+    if options.traced:
+        kinds, rows, seconds = traced(options.traced, TextEngine(threads=1))
+        sys.stdout.write(summary(rows, seconds) + "\n" + by_kind(kinds, rows) + "\n")
+        return
     engine, typefaces, rows, singles, kinds, seconds = TextEngine(threads=1), fonts(), [], [], [], 0.0
     for seed in range(options.first_seed, options.first_seed + options.faces):
         designation, face = any_face(seed, hard=options.hard, typefaces=typefaces)

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 import cv2
 import numpy as np
 
+from screener.vision.marks.upright import cut_upright
 from screener.vision.model import MarkEvenness, Measured
 
 if TYPE_CHECKING:
@@ -35,8 +36,8 @@ _WHOLE_HEIGHT = 0.72
 _NOT_ON_LINE = frozenset("-/.,×=+ QJ")
 _WORD_GAP = 0.55
 _TWO_LETTERS, _MOST_TOUCHING = 1.1, 2
-_SQUEEZED_AT = 0.9 * 0.6
-"""Columns of a face strip are drawn for 0.9 of the radius and squeezed to 0.6 (face_strip.py)."""
+BESIDE = 0.6
+"""Room about the text that is looked at, in heights of its run."""
 _EDGE_PX = 0.3
 """How well the end of a letter is placed in the photo, in pixels."""
 
@@ -76,7 +77,8 @@ def judge_evenness(
     if CAPITALS_OF_RUN * capitals_px < LEAST_CAPITALS_PX:
         return None
     height = int(np.clip(round(capitals_px), 20, MOST_PX))
-    letters = _letters(_cut(gray, strip, run, height, outward=outward), text, height)
+    cut = cut_upright(gray, strip, run, height, outward=outward, above=BESIDE, beside=BESIDE)
+    letters = _letters(cut.astype(np.float32), text, height)
     upright = [letter for letter in letters if len(letter.sign) == 1 and letter.sign not in _NOT_ON_LINE]
     if len(upright) < LEAST_LETTERS:
         return None
@@ -90,25 +92,6 @@ def judge_evenness(
         stroke=_scatter([letter.stroke for letter in upright], [letter.left for letter in upright], blur * high),
         contrast=_scatter([letter.contrast for letter in upright], [letter.left for letter in upright], 0.02),
     )
-
-
-def _cut(gray: NDArray[np.uint8], strip: FaceStrip, run: TextRun, height: int, *, outward: bool) -> NDArray[np.float32]:
-    """The run as it stands on the part, letters upright and unsqueezed, ``height`` pixels for the capitals."""
-    zoom = height / run.height
-    radius = strip.relative_radius((run.y0 + run.y1) / 2)
-    pad = 0.6 * run.height
-    rows = round((run.height + 2 * pad) * zoom)
-    beside = pad / (radius / _SQUEEZED_AT)
-    columns = max(8, round((run.x1 - run.x0 + 2 * beside) * zoom * radius / _SQUEEZED_AT))
-    x = np.linspace(run.x0 - beside, run.x1 + beside, columns)[None, :]
-    y = np.linspace(run.y0 - pad, run.y1 + pad, rows)[:, None]
-    px, py = strip.geometry.photo_points(x, y)
-    left, top = max(0, int(px.min()) - 2), max(0, int(py.min()) - 2)
-    crop = gray[top : int(py.max()) + 3, left : int(px.max()) + 3]
-    if crop.size == 0:
-        return np.zeros((rows, columns), np.float32)
-    seen = cv2.remap(crop, (px - left).astype(np.float32), (py - top).astype(np.float32), cv2.INTER_LINEAR)
-    return np.asarray(seen if outward else seen[::-1, ::-1], np.float32)
 
 
 def _ink(cut: NDArray[np.float32], polarity: int, height: int) -> NDArray[np.float32]:

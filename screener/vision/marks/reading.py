@@ -4,46 +4,28 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
-import cv2
 import numpy as np
 
 from screener.parts.ranking import rank_readings
 from screener.vision.marks.designation import NO_DESIGNATION, Vote, average, key_of, votes
 from screener.vision.marks.evenness import CAPITALS_OF_RUN, judge_evenness
 from screener.vision.marks.face_strip import FINE_RADIUS_ROWS, RADIUS_ROWS, FaceStrip, straighten_face
+from screener.vision.marks.run_reading import MORE_ROUNDS, WAYS, RunRead, Way, read_again, read_runs
 from screener.vision.marks.runs import TextRun, find_runs
 from screener.vision.marks.vocabulary import Vocabulary, bearing_vocabulary, seal_vocabulary
 from screener.vision.model import DesignationRead, Ellipse, Mark, MarkEvenness, MarkPlace, MarkVote, PartKind
-from screener.vision.text_engine import INPUT_HEIGHT_PX
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from numpy.typing import NDArray
 
-    from screener.vision.text_engine import Lattice, TextEngine
+    from screener.vision.text_engine import TextEngine
 
-Way = Literal["outward", "inward"]
-
-
-@dataclass(frozen=True, slots=True)
-class Cut:
-    """How a run is cut out: the share of the height that capitals fill, stretch along the line, margin in capitals."""
-
-    fill: float = 0.66
-    stretch: float = 1.0
-    beside: float = 0.7
-    as_it_looks: bool = False
-
-
-_WAYS: tuple[Way, Way] = ("outward", "inward")
-_MORE_CUTS = (
-    (Cut(fill=0.58, beside=1.5), Cut(stretch=1.1, as_it_looks=True)),
-    (Cut(fill=0.74, stretch=0.9), Cut(fill=0.6, beside=0.8, as_it_looks=True)),
-)
 _CLEAR_WEIGHT = 0.5
+_HAS_A_SAY = 0.2
 _LEAST_P = 0.2
 _VOTES_KEPT, _LEAST_VOTE, _NEVER_FIRST = 8, 0.01, 0.1
 _CLEAR_SCORE = 0.85
@@ -88,14 +70,7 @@ class _Candidate:
     """Share of the readings that put it first."""
     clarity: float
     """Texture read as text reads unsurely, letter by letter: 0-1."""
-    read: _RunRead
-
-
-@dataclass(frozen=True, slots=True)
-class _RunRead:
-    run: TextRun
-    lattices: dict[Way, Lattice]
-    texts: dict[Way, tuple[str, float]]
+    read: RunRead
 
 
 def read_marks(
@@ -134,42 +109,19 @@ def _read_at(
     radius_rows: int, gray: NDArray[np.uint8], outer: Ellipse, bore: Ellipse | None, kind: PartKind, engine: TextEngine
 ) -> MarksSeen:
     strip = straighten_face(gray, outer, bore, radius_rows=radius_rows)
-    reads = _read_runs(strip, find_runs(strip), engine)
+    reads = read_runs(gray, strip, find_runs(strip), engine)
     if not reads:
         return _NOTHING
     ways = _way_weights(reads)
     vocabulary = bearing_vocabulary() if kind == "bearing" else seal_vocabulary()
-    candidates = _candidates(strip, reads, ways, vocabulary, engine)
+    candidates = _candidates(gray, strip, reads, ways, vocabulary, engine)
     designation, chosen = _designation(candidates)
     seen = _report(strip, reads, ways, designation, chosen, kind)
     evenness = _evenness(gray, strip, reads, ways, designation, chosen)
     return replace(seen, votes=_votes(strip, candidates, kind), evenness=evenness)
 
 
-def _read_runs(strip: FaceStrip, runs: Sequence[TextRun], engine: TextEngine) -> list[_RunRead]:
-    crops = [_crop(strip, run, way, Cut()) for run in runs for way in _WAYS]
-    lattices = engine.recognise_lattice(crops)
-    reads = []
-    for i, run in enumerate(runs):
-        both = dict(zip(_WAYS, lattices[2 * i : 2 * i + 2], strict=True))
-        reads.append(_RunRead(run, both, {way: lattice.best()[:2] for way, lattice in both.items()}))
-    return [read for read in reads if any(len(t) > 1 and p > 0.3 for t, p in read.texts.values())]
-
-
-def _crop(strip: FaceStrip, run: TextRun, way: Way, cut: Cut) -> NDArray[np.uint8]:
-    """Cut a run out as the recogniser likes it: dark letters on light, capitals filling about two thirds."""
-    above, beside = run.height * (1.0 / cut.fill - 1.0) / 2, run.height * cut.beside
-    box = (run.x0 - beside, run.x1 + beside, run.y0 - above, run.y1 + above)
-    levels = strip.cut_evenly_lit(*box) if cut.as_it_looks else strip.cut(*box)
-    shade = np.clip(165.0 - 36.0 * run.polarity * levels, 0, 255).astype(np.uint8)
-    width = max(16, round(shade.shape[1] * INPUT_HEIGHT_PX / shade.shape[0] * cut.stretch))
-    shrinks = shade.shape[0] > INPUT_HEIGHT_PX
-    scaled = cv2.resize(shade, (width, INPUT_HEIGHT_PX), interpolation=cv2.INTER_AREA if shrinks else cv2.INTER_CUBIC)
-    turned = scaled if way == "outward" else scaled[::-1, ::-1]
-    return np.ascontiguousarray(turned, np.uint8)
-
-
-def _way_weights(reads: Sequence[_RunRead]) -> dict[Way, float]:
+def _way_weights(reads: Sequence[RunRead]) -> dict[Way, float]:
     """How probable each way round is. All text on one face stands the same way; upside down it reads less surely."""
     lean = 0.0
     for read in reads:
@@ -181,12 +133,17 @@ def _way_weights(reads: Sequence[_RunRead]) -> dict[Way, float]:
 
 
 def _candidates(
-    strip: FaceStrip, reads: Sequence[_RunRead], ways: dict[Way, float], vocabulary: Vocabulary, engine: TextEngine
+    gray: NDArray[np.uint8],
+    strip: FaceStrip,
+    reads: Sequence[RunRead],
+    ways: dict[Way, float],
+    vocabulary: Vocabulary,
+    engine: TextEngine,
 ) -> dict[str, _Candidate]:
     """Designations that the runs may spell, by their key, each from the run that speaks most for it."""
     candidates: dict[str, _Candidate] = {}
-    for read, way, ballot in _worth_a_closer_look(reads, ways, vocabulary):
-        ballots = _poll(strip, read.run, way, ballot, vocabulary, engine)
+    for read, way, first in _worth_a_closer_look(reads, ways, vocabulary):
+        ballots = _poll(gray, strip, read.run, way, first, vocabulary, engine)
         for key, vote in average(ballots).items():
             weight = ways[way] * vote.weight
             if key not in candidates or weight > candidates[key].weight:
@@ -196,7 +153,7 @@ def _candidates(
     return candidates
 
 
-def _designation(candidates: dict[str, _Candidate]) -> tuple[DesignationRead | None, _RunRead | None]:
+def _designation(candidates: dict[str, _Candidate]) -> tuple[DesignationRead | None, RunRead | None]:
     if not candidates:
         return None, None
     best = max(candidates.values(), key=lambda candidate: candidate.weight)
@@ -232,37 +189,51 @@ def _votes(strip: FaceStrip, candidates: dict[str, _Candidate], kind: PartKind) 
 
 
 def _worth_a_closer_look(
-    reads: Sequence[_RunRead], ways: dict[Way, float], vocabulary: Vocabulary
-) -> list[tuple[_RunRead, Way, dict[str, Vote]]]:
+    reads: Sequence[RunRead], ways: dict[Way, float], vocabulary: Vocabulary
+) -> list[tuple[RunRead, Way, list[dict[str, Vote]]]]:
     """Runs (and which way round) that may hold the designation; two at most."""
     scored = []
     for read in reads:
-        for way in _WAYS:
-            ballot = votes(read.lattices[way], vocabulary) if ways[way] > 0.01 else {}
-            weight = ways[way] * max((vote.weight for vote in ballot.values()), default=0.0)
+        for way in WAYS:
+            ballots = [votes(lattice, vocabulary) for lattice in read.lattices[way] if ways[way] > 0.01]
+            weight = ways[way] * max((vote.weight for vote in average(ballots).values()), default=0.0)
             if weight > NO_DESIGNATION / 20:
-                scored.append((weight, read, way, ballot))
+                scored.append((weight, read, way, ballots))
     scored.sort(key=lambda entry: -entry[0])
-    return [(read, way, ballot) for weight, read, way, ballot in scored[:2] if weight > 0.05 * scored[0][0]]
+    return [(read, way, ballots) for weight, read, way, ballots in scored[:2] if weight > 0.05 * scored[0][0]]
 
 
 def _poll(
+    gray: NDArray[np.uint8],
     strip: FaceStrip,
     run: TextRun,
     way: Way,
-    first: dict[str, Vote],
+    first: list[dict[str, Vote]],
     vocabulary: Vocabulary,
     engine: TextEngine,
 ) -> list[dict[str, Vote]]:
-    """Read one run again in other cuts; few if they agree at once."""
-    ballots = [first]
-    for cuts in _MORE_CUTS:
-        crops = [_crop(strip, run, way, cut) for cut in cuts]
-        ballots += [votes(lattice, vocabulary) for lattice in engine.recognise_lattice(crops)]
-        favourite = max(average(ballots).items(), key=lambda item: item[1].weight, default=("", Vote("", 0.0)))
-        if favourite[1].weight > _CLEAR_WEIGHT and all(_wins(ballot, favourite[0]) for ballot in ballots):
+    """Read one run again in other cuts; few if they agree at once. A reader that makes nothing of it has no say."""
+    readers = [[ballot] for ballot in first]
+    for round_number in range(MORE_ROUNDS):
+        again = read_again(gray, strip, run, way, engine, round_number)
+        for ballots, lattices in zip(readers, again, strict=True):
+            ballots += [votes(lattice, vocabulary) for lattice in lattices]
+        heard = _heard(readers)
+        favourite = max(average(heard).items(), key=lambda item: item[1].weight, default=("", Vote("", 0.0)))
+        if favourite[1].weight > _CLEAR_WEIGHT and all(_wins(ballot, favourite[0]) for ballot in heard):
             break
-    return ballots
+    return _heard(readers)
+
+
+def _heard(readers: Sequence[list[dict[str, Vote]]]) -> list[dict[str, Vote]]:
+    """All ballots of the readers that make something of a run, beside the one that makes most of it."""
+    best = [max((vote.weight for vote in average(ballots).values()), default=0.0) for ballots in readers]
+    return [
+        ballot
+        for ballots, most in zip(readers, best, strict=True)
+        if most >= _HAS_A_SAY * max(best)
+        for ballot in ballots
+    ]
 
 
 def _ends_in_sight(strip: FaceStrip, run: TextRun) -> float:
@@ -284,13 +255,13 @@ def _wins(ballot: dict[str, Vote], key: str) -> bool:
 
 def _report(
     strip: FaceStrip,
-    reads: Sequence[_RunRead],
+    reads: Sequence[RunRead],
     ways: dict[Way, float],
     designation: DesignationRead | None,
-    chosen: _RunRead | None,
+    chosen: RunRead | None,
     kind: PartKind,
 ) -> MarksSeen:
-    way = max(_WAYS, key=lambda w: ways[w])
+    way = max(WAYS, key=lambda w: ways[w])
     marks = []
     for read in reads:
         text, score = read.texts[way]
@@ -322,13 +293,13 @@ def _burnt(strip: FaceStrip, run: TextRun) -> float:
 def _evenness(
     gray: NDArray[np.uint8],
     strip: FaceStrip,
-    reads: Sequence[_RunRead],
+    reads: Sequence[RunRead],
     ways: dict[Way, float],
     designation: DesignationRead | None,
-    chosen: _RunRead | None,
+    chosen: RunRead | None,
 ) -> tuple[MarkEvenness, ...]:
     """Judge the texts that are read surely: whether a letter is odd can be told only where each is known."""
-    way = max(_WAYS, key=lambda w: ways[w])
+    way = max(WAYS, key=lambda w: ways[w])
     judged = []
     for read in reads:
         text, score = read.texts[way]

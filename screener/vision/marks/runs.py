@@ -17,11 +17,15 @@ if TYPE_CHECKING:
 
 _MARGIN = 320
 _WINDOW = (45, 9)
-_STANDS_OUT = 2.2
+_STANDS_OUT = (2.2, 3.6, 6.0)
+"""Levels of stroke energy, by what is usual on a row, above which stretches are sought."""
+MOST_RUNS = 16
+_TEXT_LONG = 2.5
+_SAME_RUN = 0.5
 _JOIN_PX = 55
 _LEAST_HEIGHT, _MOST_HEIGHT = 14, 80
 _LEAST_WIDTH, _MOST_WIDTH = 24, 620
-_LEAST_SHARE = 0.3
+_LEAST_SHARE = 0.1
 _SAME_LINE = 0.6
 _WORD_GAP = 1.8
 
@@ -45,14 +49,27 @@ class TextRun:
         return self.y1 - self.y0
 
 
-def find_runs(strip: FaceStrip, *, at_most: int = 6) -> tuple[TextRun, ...]:
+def find_runs(strip: FaceStrip, *, at_most: int = MOST_RUNS) -> tuple[TextRun, ...]:
     """Find stretches with far more upright strokes than the rest of their rows, strongest first.
 
-    Balls, cage and brushing repeat all around their rows and so do not stand out.
+    Balls, cage and brushing repeat all around their rows and so do not stand out. What grows together at a low level,
+    a text and the ball below it, comes apart at a higher one.
     """
     ratio = _stroke_ratio(strip.levels)
     columns = ratio.shape[1]
-    mask = (around(ratio, columns) > _STANDS_OUT).astype(np.uint8)
+    runs = sorted(
+        (run for level in _STANDS_OUT for run in _runs_above(strip, ratio, level)), key=lambda run: -_weight(run)
+    )
+    kept: list[TextRun] = []
+    for run in _joined(_apart(runs, columns)[: 2 * at_most], columns):
+        kept += [run] if all(_overlap(run, other, columns) < _SAME_RUN for other in kept) else []
+    kept.sort(key=lambda run: -_weight(run))
+    return tuple(run for run in kept[:at_most] if _weight(run) > _LEAST_SHARE * _weight(kept[0]))
+
+
+def _runs_above(strip: FaceStrip, ratio: NDArray[np.float32], level: float) -> list[TextRun]:
+    columns = ratio.shape[1]
+    mask = (around(ratio, columns) > level).astype(np.uint8)
     mask = cv2.morphologyEx(mask, cv2.MORPH_CLOSE, np.ones((1, _JOIN_PX), np.uint8)).astype(np.uint8)
     _, _, boxes, _ = cv2.connectedComponentsWithStats(mask, connectivity=4)
     runs = []
@@ -63,14 +80,31 @@ def find_runs(strip: FaceStrip, *, at_most: int = 6) -> tuple[TextRun, ...]:
         run = _fit(strip, ratio, x0, x0 + width, top, top + height)
         if run is not None:
             runs.append(run)
-    runs = sorted(
-        _joined(sorted(runs, key=lambda run: -_weight(run))[: 2 * at_most], columns), key=lambda run: -_weight(run)
-    )
-    return tuple(run for run in runs[:at_most] if _weight(run) > _LEAST_SHARE * _weight(runs[0]))
+    return runs
+
+
+def _apart(runs: Sequence[TextRun], turn: int) -> list[TextRun]:
+    """Leave out what a stronger run already holds."""
+    kept: list[TextRun] = []
+    for run in runs:
+        if all(_overlap(run, other, turn) < _SAME_RUN for other in kept):
+            kept.append(run)
+    return kept
+
+
+def _overlap(a: TextRun, b: TextRun, turn: int) -> float:
+    """Common area of two runs by that of both."""
+    wide = max(min(a.x1, b.x1 + shift) - max(a.x0, b.x0 + shift) for shift in (-turn, 0, turn))
+    high = min(a.y1, b.y1) - max(a.y0, b.y0)
+    common = max(0.0, wide) * max(0.0, high)
+    both = (a.x1 - a.x0) * a.height + (b.x1 - b.x0) * b.height - common
+    return common / both
 
 
 def _weight(run: TextRun) -> float:
-    return run.strength * min(1.0, (run.x1 - run.x0) / 60)
+    """How much a stretch speaks for text: a glint on a ball is as strong, but no longer than it is high."""
+    long = run.x1 - run.x0
+    return run.strength * min(1.0, long / 60) * min(1.0, long / (_TEXT_LONG * run.height))
 
 
 def _joined(runs: Sequence[TextRun], turn: int) -> list[TextRun]:
