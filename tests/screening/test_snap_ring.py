@@ -8,7 +8,7 @@ from __future__ import annotations
 import pytest
 
 from screener.parts import explain
-from screener.screening.checks import snap_ring
+from screener.screening.checks import photo_size, snap_ring
 from screener.screening.model import Item, Observation, Requirement, Source, Surroundings
 from screener.specs.screening_rules import finding_kinds
 
@@ -89,3 +89,24 @@ def test_an_unsure_look_says_nothing():
     unsure = (seen("absent", p=0.7), seen("absent", "second", p=0.7))
     assert not snap_ring.check(item("6205N", *unsure), NOTHING).findings
     assert not snap_ring.check(item("6205", seen("present", p=0.7)), NOTHING).findings
+
+
+def measured(attribute: str, value: float, u: float) -> Observation:
+    return Observation(attribute, attribute, value, Source("geometry", "a.jpg"), u=u)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("need", "measures", "fits"),
+    [
+        # 6205: 25 x 52 mm; its ring stands out to about 57.9 mm (reference_specs/snap_ring_grooves.csv, from memory).
+        ("6205NR", (("od_mm", 57.5, 0.2), ("bore_to_od", 25 / 57.5, 0.002)), True),
+        ("6205NR", (("od_mm", 52.1, 0.2), ("bore_to_od", 25 / 52.1, 0.002)), True),
+        ("6205NR", (("od_mm", 61.8, 0.2),), False),
+        ("6205NR", (("od_mm", 47.0, 0.2),), False),
+        ("6205N", (("od_mm", 57.5, 0.2),), False),
+        ("6205", (("bore_to_od", 25 / 57.5, 0.002),), False),
+    ],
+)
+def test_the_edge_of_a_snap_ring_is_no_wrong_size(need, measures, fits):
+    found = photo_size.check(item(need, *(measured(*each) for each in measures)), NOTHING)
+    assert ("size_in_photo_differs" not in {finding.code for finding in found.findings}) is fits

@@ -10,6 +10,7 @@ from screener.screening.checks.outcome import Checked, together
 from screener.screening.model import Finding
 from screener.screening.observed import certain, named, observed
 from screener.specs.boundary import boundary
+from screener.specs.snap_ring_grooves import widest_snap_ring_mm
 
 if TYPE_CHECKING:
     from screener.parts.model import Explained
@@ -113,8 +114,19 @@ def _nominal(attribute: Attribute, part: Explained) -> float:
 
 def _allowance(attribute: Attribute, part: Explained) -> Allowance:
     if part.kind == "bearing":
-        return _BEARING
+        return _with_snap_ring(attribute, part) if part.snap_ring == "groove and ring" else _BEARING
     return {"bore_to_od": _SEAL_RATIO, "od_mm": _SEAL_OD_MM, "bore_mm": _SEAL_LIP_MM}[attribute]
+
+
+def _with_snap_ring(attribute: Attribute, part: Explained) -> Allowance:
+    """A snap ring stands out over the outside diameter; a photo may show its edge as the part's."""
+    od_mm = _nominal("od_mm", part)
+    ring_mm = widest_snap_ring_mm(od_mm)
+    if ring_mm is None or attribute == "bore_mm":
+        return _BEARING
+    if attribute == "od_mm":
+        return Allowance(0.0, ring_mm - od_mm)
+    return Allowance(_nominal(attribute, part) * (1.0 - od_mm / ring_mm), 0.0)
 
 
 def _off_by(observation: Observation, part: Explained) -> float | None:
