@@ -102,3 +102,10 @@ def test_rows_of_a_lattice_are_probabilities() -> None:
     (lattice,) = read_signs([np.full((48, 120), 128, np.uint8)])
     assert lattice.log_p.shape[1] == 1 + len(ALPHABET)
     assert np.exp(lattice.log_p).sum(axis=1) == pytest.approx(np.ones(len(lattice.log_p)), abs=1e-4)
+
+
+def test_a_text_found_whole_and_in_part_is_one_mark() -> None:
+    """The same face carried "6205 ZZ" and twice "6205" while pieces of a run were kept beside it."""
+    gray, outer, bore = draw(one_text("6205 ZZ", inward=False, text_height=0.075, pitch=1.4))
+    seen = read_marks(gray, outer, bore, kind="bearing", engine=TextEngine(threads=1))
+    assert [key_of(mark.text) for mark in seen.marks] == ["6205ZZ"]

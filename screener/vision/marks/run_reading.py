@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Literal
 import cv2
 import numpy as np
 
+from screener.vision.marks.runs import TextRun, share_inside
 from screener.vision.marks.sign_reader import SignCut, cut_for_signs, read_signs, signs_reach
 from screener.vision.text_engine import INPUT_HEIGHT_PX
 
@@ -21,7 +22,6 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from screener.vision.marks.face_strip import FaceStrip
-    from screener.vision.marks.runs import TextRun
     from screener.vision.text_engine import Lattice, TextEngine
 
 Way = Literal["outward", "inward"]
@@ -54,6 +54,7 @@ _FIRST_SIGN_CUT = SignCut(beside=1.6)
 _MOST_READ = 6
 """Runs that the general engine reads as well."""
 _LOOKS_READ = 0.5
+_A_PIECE = 0.6
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +86,20 @@ def read_runs(gray: NDArray[np.uint8], strip: FaceStrip, runs: Sequence[TextRun]
             for side, way in enumerate(WAYS)
         }
         reads.append(RunRead(runs[i], lattices, {way: _surest(found) for way, found in lattices.items()}))
-    return [read for read in reads if any(len(t) > 1 and p > 0.3 for t, p in read.texts.values())]
+    reads = [read for read in reads if any(len(t) > 1 and p > 0.3 for t, p in read.texts.values())]
+    turn = strip.levels.shape[1]
+    return [read for read in reads if not any(_is_part_of(read, other, turn) for other in reads)]
+
+
+def _is_part_of(read: RunRead, other: RunRead, turn: int) -> bool:
+    """Whether a run is a piece of another that says more: one text can be found whole and once more in part."""
+    more = _says(other) > _says(read) or (_says(other) == _says(read) and other.run.strength > read.run.strength)
+    return other is not read and more and share_inside(read.run, other.run, turn) > _A_PIECE
+
+
+def _says(read: RunRead) -> float:
+    """Signs that a run gives, by how surely they are read, the better way round."""
+    return max(len(text.replace(" ", "")) * score**2 for text, score in read.texts.values())
 
 
 def _whole(strip: FaceStrip, run: TextRun, read: dict[Way, Lattice]) -> TextRun:

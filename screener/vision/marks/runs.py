@@ -94,11 +94,22 @@ def _apart(runs: Sequence[TextRun], turn: int) -> list[TextRun]:
 
 def _overlap(a: TextRun, b: TextRun, turn: int) -> float:
     """Common area of two runs by that of both."""
+    common = _common(a, b, turn)
+    return common / (_area(a) + _area(b) - common)
+
+
+def share_inside(a: TextRun, b: TextRun, turn: int) -> float:
+    """Share of a run that lies within another; ``turn``: columns of the strip."""
+    return _common(a, b, turn) / _area(a)
+
+
+def _common(a: TextRun, b: TextRun, turn: int) -> float:
     wide = max(min(a.x1, b.x1 + shift) - max(a.x0, b.x0 + shift) for shift in (-turn, 0, turn))
-    high = min(a.y1, b.y1) - max(a.y0, b.y0)
-    common = max(0.0, wide) * max(0.0, high)
-    both = (a.x1 - a.x0) * a.height + (b.x1 - b.x0) * b.height - common
-    return common / both
+    return max(0.0, wide) * max(0.0, min(a.y1, b.y1) - max(a.y0, b.y0))
+
+
+def _area(run: TextRun) -> float:
+    return (run.x1 - run.x0) * run.height
 
 
 def _weight(run: TextRun) -> float:
