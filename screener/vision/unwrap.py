@@ -100,14 +100,23 @@ def _perspective_turn(
     -r²·g, and seen from that centre the point lies turned by r·(g·u⊥). The centres of two circles give g. Without this,
     evenly spaced balls look unevenly spaced, and radial lines lean, by up to 10° in close tilted shots.
     """
-    ratio = min(0.999, math.sqrt(inner.a * inner.b / (outer.a * outer.b)))
-    shift = np.array([outer.cx - inner.cx, outer.cy - inner.cy])
-    g = -np.linalg.solve(stretch(outer), shift) / (1.0 - ratio**2)
+    ratio = _size_ratio(inner, outer)
+    g = perspective(inner, outer)
     size = float(np.hypot(*g))
     if size > MAX_PERSPECTIVE:  # a wrong pair of ellipses must not wring the strip
         g *= MAX_PERSPECTIVE / size
     radius = 1.0 + (ratio - 1.0) * inward
     return np.asarray(radius * (g[1] * np.cos(theta) - g[0] * np.sin(theta)))
+
+
+def perspective(inner: Ellipse, outer: Ellipse) -> NDArray[np.float64]:
+    """Vector g (2,) of two concentric circles: a point r·u of the outer one's plane appears at r·u / (1 + r·g·u)."""
+    shift = np.array([outer.cx - inner.cx, outer.cy - inner.cy])
+    return np.asarray(-np.linalg.solve(stretch(outer), shift) / (1.0 - _size_ratio(inner, outer) ** 2))
+
+
+def _size_ratio(inner: Ellipse, outer: Ellipse) -> float:
+    return min(0.999, math.sqrt(inner.a * inner.b / (outer.a * outer.b)))
 
 
 def _centre_share(inner: Ellipse, outer: Ellipse, inward: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -116,7 +125,7 @@ def _centre_share(inner: Ellipse, outer: Ellipse, inward: NDArray[np.float64]) -
     Under perspective the centre of a circle's image leaves the image of the circle's centre with the square of the
     radius, so the centre is interpolated in radius squared.
     """
-    ratio = min(0.999, math.sqrt(inner.a * inner.b / (outer.a * outer.b)))
+    ratio = _size_ratio(inner, outer)
     radius = 1.0 + (ratio - 1.0) * inward
     return np.asarray((1.0 - radius**2) / (1.0 - ratio**2))
 

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 import cv2
 import numpy as np
 
-from screener.vision.unwrap import stretch
+from screener.vision.unwrap import perspective
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -84,9 +84,7 @@ def wall_of(outer: Ellipse, bore: Ellipse) -> Wall:
     A circle of radius r about c appears as c + S r u / (1 + r g·u) (see `screener.vision.unwrap`); g points away from
     the near side and is the sine of the tilt times the radius by the distance.
     """
-    ratio = min(0.999, math.sqrt(bore.a * bore.b / (outer.a * outer.b)))
-    shift = np.array([outer.cx - bore.cx, outer.cy - bore.cy])
-    g = -np.linalg.solve(stretch(outer), shift) / (1.0 - ratio**2)
+    g = perspective(bore, outer)
     turn = math.radians(outer.angle_deg + 90.0)
     minor = np.array([math.cos(turn), math.sin(turn)])
     near = -minor if float(g @ minor) > 0 else minor

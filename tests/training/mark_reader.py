@@ -264,7 +264,7 @@ def straightened(made: list[mark_scenes.MarkedScene], tracer: traced.Tracer, see
     keep = torch.nonzero(good)[:, 0]
     return {
         "patches": patches[keep].cpu(), "wide": wide[keep].cpu(), "px": seen_px[keep].cpu(),
-        "texts": [texts[int(i)] for i in keep], "rho": rho[:, 1].cpu(),
+        "texts": [texts[int(i)] for i in keep],
     }  # fmt: skip
 
 

@@ -2,7 +2,7 @@
 
 Half of the texts are no designations and most numbers are in no table: a reader trained on them learns signs
 and not which numbers are usual. Type faces come from a folder of font files; plain strokes as an engraver's needle
-draws them (the Hershey figures of OpenCV) are mixed in.
+draws them (OpenCV's stroke letters) are mixed in.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ CLOSURES = (
 CLEARANCES = ("C3", "/C3", " C3", "-C3", "/C4", "C4", " C2", "/C2", "/C5", "P6", "/P5", " P63", "CM", " CM", "/P6")
 VOWELS, CONSONANTS = "AEIOUY", "BCDFGHJKLMNPQRSTVWXZ"
 PITCH = (0.85, 1.5)
-HERSHEY = (cv2.FONT_HERSHEY_SIMPLEX, cv2.FONT_HERSHEY_DUPLEX, cv2.FONT_HERSHEY_PLAIN)
+NEEDLE = (cv2.FONT_HERSHEY_SIMPLEX, cv2.FONT_HERSHEY_DUPLEX, cv2.FONT_HERSHEY_PLAIN)
 _BIG = 72
 """Capitals are drawn this high and then reduced."""
 
@@ -135,7 +135,7 @@ def _typed(text: str, file: Path, spacing: float) -> np.ndarray:
 
 
 def _needled(text: str, rng: np.random.Generator, spacing: float) -> np.ndarray:
-    face, thick = int(rng.choice(HERSHEY)), int(rng.integers(4, 13))
+    face, thick = int(rng.choice(NEEDLE)), int(rng.integers(4, 13))
     scale = _BIG / cv2.getTextSize("H", face, 1.0, 1)[0][1]
     steps = [cv2.getTextSize(sign, face, scale, 1)[0][0] + spacing * _BIG for sign in text]
     sheet = np.zeros((2 * _BIG, int(sum(steps)) + 2 * _BIG), np.uint8)

@@ -36,7 +36,7 @@ _WHOLE_HEIGHT = 0.72
 _NOT_ON_LINE = frozenset("-/.,×=+ QJ")
 _WORD_GAP = 0.55
 _TWO_LETTERS, _MOST_TOUCHING = 1.1, 2
-BESIDE = 0.6
+_BESIDE = 0.6
 """Room about the text that is looked at, in heights of its run."""
 _EDGE_PX = 0.3
 """How well the end of a letter is placed in the photo, in pixels."""
@@ -77,7 +77,7 @@ def judge_evenness(
     if CAPITALS_OF_RUN * capitals_px < LEAST_CAPITALS_PX:
         return None
     height = int(np.clip(round(capitals_px), 20, MOST_PX))
-    cut = cut_upright(gray, strip, run, height, outward=outward, above=BESIDE, beside=BESIDE)
+    cut = cut_upright(gray, strip, run, height, outward=outward, above=_BESIDE, beside=_BESIDE)
     letters = _letters(cut.astype(np.float32), text, height)
     upright = [letter for letter in letters if len(letter.sign) == 1 and letter.sign not in _NOT_ON_LINE]
     if len(upright) < LEAST_LETTERS:

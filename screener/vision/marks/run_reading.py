@@ -74,18 +74,15 @@ def read_runs(gray: NDArray[np.uint8], strip: FaceStrip, runs: Sequence[TextRun]
     )
     worth = [i for i in range(len(runs)) if any(map(_looks_read, signs[2 * i : 2 * i + 2]))]
     worth = worth[:_MOST_READ] if signs else list(range(min(_MOST_READ, len(runs))))
-    if signs:
-        runs = [
-            _whole(strip, run, dict(zip(WAYS, signs[2 * i : 2 * i + 2], strict=True))) for i, run in enumerate(runs)
-        ]
-    general = engine.recognise_lattice([_crop(strip, runs[i], way, Cut()) for i in worth for way in WAYS])
+    whole = [_whole(strip, runs[i], signs[2 * i : 2 * i + 2]) if signs else runs[i] for i in worth]
+    general = engine.recognise_lattice([_crop(strip, run, way, Cut()) for run in whole for way in WAYS])
     reads = []
-    for k, i in enumerate(worth):
+    for k, (i, run) in enumerate(zip(worth, whole, strict=True)):
         lattices = {
             way: tuple(found[at + side] for found, at in ((general, 2 * k), (signs, 2 * i)) if found)
             for side, way in enumerate(WAYS)
         }
-        reads.append(RunRead(runs[i], lattices, {way: _surest(found) for way, found in lattices.items()}))
+        reads.append(RunRead(run, lattices, {way: _surest(found) for way, found in lattices.items()}))
     reads = [read for read in reads if any(len(t) > 1 and p > 0.3 for t, p in read.texts.values())]
     turn = strip.levels.shape[1]
     return [read for read in reads if not any(_is_part_of(read, other, turn) for other in reads)]
@@ -102,10 +99,10 @@ def _says(read: RunRead) -> float:
     return max(len(text.replace(" ", "")) * score**2 for text, score in read.texts.values())
 
 
-def _whole(strip: FaceStrip, run: TextRun, read: dict[Way, Lattice]) -> TextRun:
+def _whole(strip: FaceStrip, run: TextRun, both_ways: Sequence[Lattice]) -> TextRun:
     """The run with the signs that were read just beyond its ends: a last one in shade belongs to it."""
-    way = max(WAYS, key=lambda each: read[each].best()[1])
-    first, last = signs_reach(read[way], strip, run, _FIRST_SIGN_CUT, outward=way == "outward")
+    way, read = max(zip(WAYS, both_ways, strict=True), key=lambda each: each[1].best()[1])
+    first, last = signs_reach(read, strip, run, _FIRST_SIGN_CUT, outward=way == "outward")
     return replace(run, x0=min(run.x0, first), x1=max(run.x1, last))
 
 

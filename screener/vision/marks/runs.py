@@ -57,20 +57,19 @@ def find_runs(strip: FaceStrip, *, at_most: int = MOST_RUNS) -> tuple[TextRun, .
     """
     ratio = _stroke_ratio(strip.levels)
     columns = ratio.shape[1]
+    wide = around(ratio, columns)
     runs = sorted(
-        (run for level in _STANDS_OUT for run in _runs_above(strip, ratio, level)), key=lambda run: -_weight(run)
+        (run for level in _STANDS_OUT for run in _runs_above(strip, ratio, wide > level)), key=lambda run: -_weight(run)
     )
-    kept: list[TextRun] = []
-    for run in _joined(_apart(runs, columns)[: 2 * at_most], columns):
-        kept += [run] if all(_overlap(run, other, columns) < _SAME_RUN for other in kept) else []
+    kept = _apart(_joined(_apart(runs, columns)[: 2 * at_most], columns), columns)
     kept.sort(key=lambda run: -_weight(run))
     return tuple(run for run in kept[:at_most] if _weight(run) > _LEAST_SHARE * _weight(kept[0]))
 
 
-def _runs_above(strip: FaceStrip, ratio: NDArray[np.float32], level: float) -> list[TextRun]:
+def _runs_above(strip: FaceStrip, ratio: NDArray[np.float32], above: NDArray[np.bool_]) -> list[TextRun]:
+    """Runs where ``above`` holds: three turns of the strip, the middle one counts."""
     columns = ratio.shape[1]
-    mask = (around(ratio, columns) > level).astype(np.uint8)
-    mask = cv2.morphologyEx(mask, cv2.MORPH_CLOSE, np.ones((1, _JOIN_PX), np.uint8)).astype(np.uint8)
+    mask = cv2.morphologyEx(above.astype(np.uint8), cv2.MORPH_CLOSE, np.ones((1, _JOIN_PX), np.uint8)).astype(np.uint8)
     _, _, boxes, _ = cv2.connectedComponentsWithStats(mask, connectivity=4)
     runs = []
     for left, top, width, height, _area in boxes[1:]:
@@ -84,7 +83,7 @@ def _runs_above(strip: FaceStrip, ratio: NDArray[np.float32], level: float) -> l
 
 
 def _apart(runs: Sequence[TextRun], turn: int) -> list[TextRun]:
-    """Leave out what a stronger run already holds."""
+    """Leave out what a run before it already holds."""
     kept: list[TextRun] = []
     for run in runs:
         if all(_overlap(run, other, turn) < _SAME_RUN for other in kept):
