@@ -19,7 +19,6 @@ from __future__ import annotations
 
 import datetime as dt
 import tempfile
-from dataclasses import replace
 from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, Any
 
@@ -47,6 +46,7 @@ from screener.receiving.observe_references import with_references
 from screener.receiving.observe_seen_before import with_seen_before
 from screener.receiving.photo_files import PhotoFile
 from screener.receiving.photos_before import PhotosBefore
+from screener.receiving.reading_slips import refuse_slips_beside
 from screener.receiving.surroundings import surroundings_of
 from screener.records.decisions import decide, newer_answer
 from screener.records.order_purchases import keep_order_purchases
@@ -56,7 +56,7 @@ from screener.screening.screen import screen
 from screener.vision.model import Problem
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from screener.receiving.bench_model import Answer, BenchPhoto
     from screener.receiving.observe_references import Compare
@@ -242,27 +242,32 @@ class Bench:
             self._given("scan", run_id, line, {"text": said})
 
     def add_reading(self, run_id: int, line: str, reading: HandReading) -> None:
-        """Add a number read off an instrument, or what a person saw (instrument ``eye``).
+        """Add one reading; as `add_readings`."""
+        self.add_readings(run_id, line, (reading,))
+
+    def add_readings(self, run_id: int, line: str, readings: Sequence[HandReading]) -> None:
+        """Add numbers read off an instrument, or what a person saw (instrument ``eye``): all of them or none.
 
         Raises
         ------
         WrongUsage
-            The instrument is not known, or the value makes no sense.
+            An instrument is not known, a value makes no sense, or one is plainly a slip: in another unit, the point
+            slipped, two dimensions exchanged.
         """
-        log = load_run(self.record, run_id, answers=False).known(line)
-        screening.check_reading(reading)
-        value = screening.checked_value(reading.what, reading.value)
-        if log.has_reading(replace(reading, value=value)):
-            return
-        data = {
-            "what": reading.what,
-            "value": value,
-            "instrument": reading.instrument,
-            "temperature_c": reading.temperature_c,
-            "face": reading.face,
-            "once": reading.once,
-        }
-        self._given("reading", run_id, line, data, who=reading.who)
+        run = load_run(self.record, run_id, answers=False)
+        log = run.known(line)
+        new = [each for each in screening.checked_readings(readings) if not log.has_reading(each)]
+        refuse_slips_beside(run.requirement(line).explained, screening.lengths_and_masses(new))
+        for reading in new:
+            data = {
+                "what": reading.what,
+                "value": reading.value,
+                "instrument": reading.instrument,
+                "temperature_c": reading.temperature_c,
+                "face": reading.face,
+                "once": reading.once,
+            }
+            self._given("reading", run_id, line, data, who=reading.who)
 
     def correct(
         self,

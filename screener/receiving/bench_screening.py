@@ -62,15 +62,26 @@ def item_of(
     return Item(key, requirement, tuple(notebook.observations), tuple(photo.name for photo in photos))
 
 
-def check_reading(reading: HandReading) -> None:
-    """Refuse a reading that no line can have.
+def checked_readings(readings: Sequence[HandReading]) -> list[HandReading]:
+    """Return readings with their values as they are kept.
 
     Raises
     ------
     WrongUsage
-        The instrument is not known, or the number or word makes no sense.
+        An instrument is not known, or a number or word makes no sense.
     """
-    _observe_reading(reading, Notebook())
+    for reading in readings:
+        _observe_reading(reading, Notebook())
+    return [replace(each, value=checked_value(each.what, each.value)) for each in readings]
+
+
+def lengths_and_masses(readings: Iterable[HandReading]) -> dict[str, list[float]]:
+    """Return what was read off instruments, by attribute."""
+    values: dict[str, list[float]] = {}
+    for each in readings:
+        if each.instrument != EYE:
+            values.setdefault(each.what, []).append(float(each.value))
+    return values
 
 
 def checked_value(attribute: str, value: str | float) -> str | float:

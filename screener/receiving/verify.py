@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 from screener.codes.scan import interpret_scan
 from screener.looking.look import READER_VERSION
-from screener.metrology.slips import refuse_kilograms, refuse_slips
 from screener.parts import explain
 from screener.receiving.delivery import keep_item, unreadable_of
 from screener.receiving.observe import Notebook, observe_photos, observe_scan
@@ -18,6 +17,7 @@ from screener.receiving.observe_signs import PersonSigns, observe_signs
 from screener.receiving.photo_files import PhotoFile, fingerprint, single_photos
 from screener.receiving.progress import Progress, Silent
 from screener.receiving.read_photos import read_photos
+from screener.receiving.reading_slips import refuse_slips_beside
 from screener.receiving.surroundings import surroundings_of
 from screener.screening.model import Item, Requirement, ScreenedItem
 from screener.screening.screen import screen
@@ -93,17 +93,10 @@ def verify(
 
 
 def _refuse_slips(part: PartInHand) -> None:
-    asked, read = explain(part.need), part.readings
-    bore_mm = asked.bore_mm if asked.kind == "bearing" else None  # a seal's lip is smaller than its shaft by design
-    refuse_slips(
-        {
-            "bore": (read.bore_mm, bore_mm),
-            "outside diameter": (read.od_mm, asked.od_mm),
-            "width": (read.width_mm, asked.width_mm),
-        }
-    )
-    if read.mass_g is not None and asked.kind == "bearing" and asked.basic:
-        refuse_kilograms(asked.basic, [read.mass_g], asked.closure.kind if asked.closure else None)
+    read = part.readings
+    readings = {"bore_mm": read.bore_mm, "od_mm": read.od_mm, "width_mm": read.width_mm}
+    masses_g = () if read.mass_g is None else (read.mass_g,)
+    refuse_slips_beside(explain(part.need), {**readings, "mass_g": masses_g})
 
 
 def _item(part: PartInHand, readings: list[PhotoReading], today: dt.date) -> Item:

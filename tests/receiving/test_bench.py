@@ -98,6 +98,27 @@ def test_an_answer_renewed_counts_and_the_older_stays_as_history(bench: Bench) -
     assert bench.screen_line(run, "1", TODAY) == second, "nothing new, nothing recorded"
 
 
+@pytest.mark.parametrize(
+    ("given", "says"),
+    [
+        ([("od_mm", 2.0469)], "inches (51.991 mm)"),
+        ([("width_mm", 15.0), ("od_mm", 5.2)], "point slipped: write 52 mm"),
+        ([("bore_mm", 52.0), ("od_mm", 25.0)], "look exchanged"),
+        ([("od_mm", 52.0), ("mass_g", 0.132)], "kilograms"),
+    ],
+)
+def test_a_slip_is_sent_back_and_nothing_of_its_form_is_kept(
+    bench: Bench, given: list[tuple[str, float]], says: str
+) -> None:
+    """An inch is 25.4 mm; 6205 is 25 x 52 x 15 mm (ISO 15), about 0.13 kg in lists."""
+    run = bench.open_delivery("a.csv", ORDER)
+    readings = [HandReading(what, value, "scale" if what == "mass_g" else "caliper") for what, value in given]
+    with pytest.raises(WrongUsage) as caught:
+        bench.add_readings(run, "1", readings)
+    assert says in str(caught.value)
+    assert bench.line(run, "1").readings == ()
+
+
 def test_a_correction_is_recorded_and_never_turns_a_label_into_a_look_at_the_part(bench: Bench) -> None:
     run = bench.open_delivery("a.csv", ORDER)
     bench.add_scan(run, "1", "6203-2RS")

@@ -51,8 +51,7 @@ async def reading(request: Request) -> Response:
         return await clerk.line(request, refused_form(name, form, error))
 
     def given(bench: Bench, run_id: int, line: str, _: FormData) -> None:
-        for each in found:
-            bench.add_reading(run_id, line, each)
+        bench.add_readings(run_id, line, found)
 
     return await _give(request, form, name, given, f"reading{len(found)}")
 
