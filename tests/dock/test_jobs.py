@@ -146,6 +146,9 @@ def test_a_wrong_seat_leaves_the_order_of_work_out(bench):
     # H7 of 52 mm begins at 52.000 (ISO 286-2).
     shown = bench.get(f"{job}/part/3").text
     assert "Do not press yet. Housing 14 to 26 µm below H7" in shown
+    assert re.search(r"<b>LOOK AGAIN</b> <small>do not press yet</small>", shown)
+    assert shown.count("CN is normal clearance: nothing is marked for it.") == 1
+    assert "LOOK AGAIN – do not press yet" in bench.get(job).text
     assert "the answer is not to press" in shown
     assert "Never through the balls" not in shown
     assert "Eye protection" in shown

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from screener.dock.pages import gauge
 from screener.dock.pages.words import State
-from screener.metrology.fits.bearing_fit import BearingFit
+from screener.metrology.fits.bearing_fit import NOT_YET, BearingFit
 from screener.metrology.fits.clearance_left import standing
 from screener.metrology.fits.sequence import DEFER, ORDER_SAYS
 from screener.reports.job_sheet import WORDS, part_numbers, seat_rows, warm_rows
@@ -30,9 +30,14 @@ _STANDINGS: Mapping[Standing, str] = {
 }
 
 
-def stamp_of(outcome: Outcome) -> State:
-    """Return shape and word of an outcome."""
-    return State(_SHAPES[outcome], WORDS[outcome])
+def stamp_of(outcome: Outcome, *, ruled_out: bool = False) -> State:
+    """Return shape and word of an outcome; ``ruled_out``: pressing it as it was measured."""
+    return State(_SHAPES[outcome], WORDS[outcome], NOT_YET.lower() if outcome == "review" and ruled_out else "")
+
+
+def stamp_of_fit(fit: BearingFit | SealFit) -> State:
+    """Return shape and word of one part's fit."""
+    return stamp_of(fit.outcome, ruled_out=fit.steps_hold == "not")
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +92,7 @@ def shown_fit(part: PartWalked) -> ShownFit | None:
     bearing = fit if isinstance(fit, BearingFit) else None
     return ShownFit(
         fit=fit,
-        stamp=stamp_of(fit.outcome),
+        stamp=stamp_of_fit(fit),
         reason=_reason(fit),
         look_again=bearing.look_again if bearing else (),
         brief=fit.brief,

@@ -15,7 +15,7 @@ from screener.dock.asked import number_of
 from screener.dock.jobs import LARGEST_CARD_BYTES, JobShelf, KeptJob
 from screener.dock.pages import fit_form, job_form, words
 from screener.dock.pages.desk import bench_of, go, routes, show, text_of
-from screener.dock.pages.fit_answer import shown_fit, stamp_of
+from screener.dock.pages.fit_answer import shown_fit, stamp_of, stamp_of_fit
 from screener.dock.pages.sheets import paper, print_page
 from screener.errors import ScreenerError, WrongUsage
 from screener.metrology.fits.example_card import EXAMPLE
@@ -93,6 +93,7 @@ async def job(request: Request) -> Response:
     """Show a job whole: the answer, the drawing to scale, its parts, the check list."""
     kept = await _kept(request)
     walked, verdicts = await run_in_threadpool(_judged, kept, bench_of(request))
+    fits = {each.card.name: each.fit for each in walked.parts if each.fit is not None}
     drawing = draw_stack(tuple(each.piece for each in walked.parts))
     return await show(
         request,
@@ -100,10 +101,12 @@ async def job(request: Request) -> Response:
         here="fit",
         job=kept,
         walked=walked,
-        stamp=stamp_of(whole_outcome(walked, verdicts)),
+        stamp=stamp_of(
+            whole_outcome(walked, verdicts), ruled_out=any(each.steps_hold == "not" for each in fits.values())
+        ),
         says=whole_says(walked, verdicts),
         verdicts=verdicts,
-        stamps={each.card.name: stamp_of(each.fit.outcome) for each in walked.parts if each.fit is not None},
+        stamps={name: stamp_of_fit(fit) for name, fit in fits.items()},
         numbers={each.name: n for n, each in enumerate(kept.card.part, start=1)},
         missing={each.name: job_form.missing(each) for each in kept.card.part},
         first=_first_open(kept),
