@@ -93,7 +93,6 @@ async def job(request: Request) -> Response:
     """Show a job whole: the answer, the drawing to scale, its parts, the check list."""
     kept = await _kept(request)
     walked, verdicts = await run_in_threadpool(_judged, kept, bench_of(request))
-    fits = {each.card.name: each.fit for each in walked.parts if each.fit is not None}
     drawing = draw_stack(tuple(each.piece for each in walked.parts))
     return await show(
         request,
@@ -101,12 +100,10 @@ async def job(request: Request) -> Response:
         here="fit",
         job=kept,
         walked=walked,
-        stamp=stamp_of(
-            whole_outcome(walked, verdicts), ruled_out=any(each.steps_hold == "not" for each in fits.values())
-        ),
+        stamp=stamp_of(whole_outcome(walked, verdicts), ruled_out=walked.ruled_out),
         says=whole_says(walked, verdicts),
         verdicts=verdicts,
-        stamps={name: stamp_of_fit(fit) for name, fit in fits.items()},
+        stamps={each.card.name: stamp_of_fit(each.fit) for each in walked.parts if each.fit is not None},
         numbers={each.name: n for n, each in enumerate(kept.card.part, start=1)},
         missing={each.name: job_form.missing(each) for each in kept.card.part},
         first=_first_open(kept),

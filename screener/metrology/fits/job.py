@@ -54,6 +54,11 @@ class JobWalked:
     clashes: tuple[Clash, ...] = ()
     """Parts that do not belong beside each other."""
 
+    @property
+    def ruled_out(self) -> bool:
+        """Whether the readings of a part already rule out pressing it as it was measured."""
+        return _ruled_out(self.parts)
+
 
 def walk(card: JobCard) -> JobWalked:
     """Judge every part of a card.
@@ -136,9 +141,12 @@ def _says(parts: tuple[PartWalked, ...], outcome: Outcome, apart: tuple[Clash, .
         return "All seats fit as measured."
     seats = [_reason(each) for each in judged if each.fit is not None and each.fit.outcome == outcome]
     named = "; ".join([*seats, *(f"{each.name}: {each.says}" for each in apart)])
-    ruled_out = any(each.fit is not None and each.fit.steps_hold == "not" for each in judged)
-    head = NOT_YET if outcome == "review" and ruled_out else HEADLINES[outcome]
+    head = NOT_YET if outcome == "review" and _ruled_out(parts) else HEADLINES[outcome]
     return f"{head}: {named}."
+
+
+def _ruled_out(parts: tuple[PartWalked, ...]) -> bool:
+    return any(each.fit is not None and each.fit.steps_hold == "not" for each in parts)
 
 
 def _reason(part: PartWalked) -> str:
