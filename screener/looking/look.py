@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 Want = Literal["codes", "parts", "label"]
 ALL: frozenset[Want] = frozenset({"codes", "parts", "label"})
-READER_VERSION = f"{__version__}/13"
+READER_VERSION = f"{__version__}/14"
 """Part of the cache's key: raise the last number with every change that can read a photo differently."""
 CLEAR_PART_P = 0.8
 CLEAR_PART_SHARE = 0.1

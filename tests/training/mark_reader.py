@@ -21,6 +21,8 @@ import math
 import multiprocessing
 import sys
 import time
+from collections.abc import Callable
+from multiprocessing.pool import Pool
 from pathlib import Path
 
 import numpy as np
@@ -202,15 +204,20 @@ def depths(ellipse: Tensor, at: Tensor) -> Tensor:
     return torch.einsum("nij,nhwj->nhwi", back, at[None] - ellipse[:, None, None, :2]).norm(dim=-1)
 
 
-def straightened(made: list[mark_scenes.MarkedScene], tracer: traced.Tracer, seed: int, device: torch.device) -> dict:
-    """Trace, develop and straighten a batch of scenes."""
+def photographed(
+    made: list[mark_scenes.MarkedScene], rings: np.ndarray, tracer: traced.Tracer, seed: int, device: torch.device
+) -> tuple[Tensor, Tensor, Tensor]:
+    """Trace and develop a batch of scenes, each between its outer and inner ellipse of ``rings`` (n, 2, 5).
+
+    Returns pictures (n, side, side), 0 to 255, and the outer edges and bores (n, 5) as a search would give them.
+    """
     n, side = len(made), FRAME.side_px
     scenes = np.array([m.scene for m in made])
     scenes["mark"] = np.arange(1, n + 1)
     strips = torch.from_numpy(np.stack([m.strip for m in made])).to(device)
     line = torch.arange(side, device=device, dtype=torch.float32)
     at = torch.stack(torch.meshgrid(line, line, indexing="xy"), -1)
-    band = torch.from_numpy(np.stack([m.band for m in made])).to(device)
+    band = torch.from_numpy(rings).to(device)
     counts = torch.cat(
         [((depths(b[:, 0], at) < 1) & (depths(b[:, 1], at) > 1)).to(torch.uint8) * SAMPLES for b in band.split(16)]
     ).contiguous()
@@ -224,14 +231,28 @@ def straightened(made: list[mark_scenes.MarkedScene], tracer: traced.Tracer, see
          for a, c in zip(light.split(24), counts.split(24), strict=True)]
     )  # fmt: skip
     circles = torch.from_numpy(np.stack([m.circles for m in made])).to(device)
-    outer = roughened(circles[:, 0], circles[:, 0, 2])
-    inner = roughened(circles[:, 3], circles[:, 0, 2])
+    return grey, roughened(circles[:, 0], circles[:, 0, 2]), roughened(circles[:, 3], circles[:, 0, 2])
+
+
+def text_places(
+    made: list[mark_scenes.MarkedScene], outer: Tensor, inner: Tensor
+) -> tuple[Tensor, Tensor, Tensor, Tensor]:
+    """Scene (k,) of each text, radius and direction (k, 3) of its ends and middle, and how far it goes round (k,)."""
+    device = outer.device
     owner = torch.tensor([i for i, m in enumerate(made) for _ in m.texts], device=device)
     spans = torch.from_numpy(np.concatenate([m.spans for m in made])).to(device)
     rho0 = torch.tensor([m.radius_share for m in made], device=device)
-    capital = torch.tensor([m.capital_share for m in made], device=device)
     rho, theta = ring_places(outer[owner], inner[owner], spans, rho0[owner])
-    ends = torch.remainder(theta[:, 2] - theta[:, 0], 2 * math.pi)
+    return owner, rho, theta, torch.remainder(theta[:, 2] - theta[:, 0], 2 * math.pi)
+
+
+def straightened(made: list[mark_scenes.MarkedScene], tracer: traced.Tracer, seed: int, device: torch.device) -> dict:
+    """Trace, develop and straighten a batch of scenes."""
+    n = len(made)
+    grey, outer, inner = photographed(made, np.stack([m.band for m in made]), tracer, seed, device)
+    owner, rho, theta, ends = text_places(made, outer, inner)
+    rho0 = torch.tensor([m.radius_share for m in made], device=device)
+    capital = torch.tensor([m.capital_share for m in made], device=device)
     middle = theta[:, 0] + ends / 2
     texts = [t for m in made for t in m.texts]
     inward = torch.tensor([m.inward for m in made for _ in m.texts], device=device)
@@ -268,10 +289,13 @@ def straightened(made: list[mark_scenes.MarkedScene], tracer: traced.Tracer, see
     }  # fmt: skip
 
 
+Keeping = Callable[[list[mark_scenes.MarkedScene], traced.Tracer, int, torch.device], dict]
+
+
 def render(
-    given: argparse.Namespace, fonts: Path, seed: int, pool: multiprocessing.pool.Pool, ends: float, most: int
+    given: argparse.Namespace, keeping: Keeping, fonts: Path, seed: int, pool: Pool, ends: float, most: int
 ) -> None:
-    """Trace batches until the time is up; each becomes a file of KEEP."""
+    """Trace batches until the time is up; what ``keeping`` makes of each becomes a file of KEEP."""
     device = train_device()
     first = 0
     waiting = pool.starmap_async(_scene_of, [(seed, k, fonts) for k in range(BATCH)], chunksize=4)
@@ -280,7 +304,7 @@ def render(
         waiting = pool.starmap_async(
             _scene_of, [(seed, k, fonts) for k in range(first + BATCH, first + 2 * BATCH)], chunksize=4
         )
-        kept = straightened(made, given.tracer, seed * 1000003 + first, device)
+        kept = keeping(made, given.tracer, seed * 1000003 + first, device)
         part = given.keep / f"{seed:06d}_{first:06d}.part"
         torch.save(kept, part)
         part.rename(part.with_suffix(".pt"))
@@ -290,6 +314,22 @@ def render(
                 f"{first} traced, {len(kept['texts'])} texts in the last, {ends - time.time():.0f} s left", flush=True
             )
     waiting.wait()
+
+
+def render_all(given: argparse.Namespace, keeping: Keeping, began: float) -> None:
+    """Trace what is kept out, once, and then what is trained on, until the time of ``--render`` is up."""
+    for folder in (given.keep, given.out):
+        folder.mkdir(parents=True, exist_ok=True)
+    given.kept_out = {"same type faces": 900001, "other type faces": 900002}
+    if given.render <= 0:
+        return
+    ends = began + given.render
+    with multiprocessing.get_context("fork").Pool(given.workers) as pool:
+        given.tracer = traced.Tracer()
+        if not list(given.keep.glob("9*.pt")):
+            render(given, keeping, given.fonts, 900001, pool, ends, given.held)
+            render(given, keeping, given.held_fonts or given.fonts, 900002, pool, ends, given.held)
+        render(given, keeping, given.fonts, given.seed, pool, ends, 10**9)
 
 
 def train_device() -> torch.device:
@@ -489,10 +529,7 @@ def _tell(report: list[str], given: argparse.Namespace, head: str, steady: nn.Mo
 
 
 def export(net: nn.Module, out: Path) -> None:
-    """Write the weights and the ONNX file, its large tensors in half precision."""
-    import onnx
-    from onnx import helper, numpy_helper
-
+    """Write the weights and the ONNX file."""
     net = copy.deepcopy(net).float().cpu().eval().to(memory_format=torch.contiguous_format)
     torch.save(net.state_dict(), out / "mark_reader.pt")
     file = out / "mark_reader.onnx"
@@ -500,6 +537,14 @@ def export(net: nn.Module, out: Path) -> None:
         net, (torch.zeros(1, 1, ROWS, 160),), str(file), input_names=["grey"], output_names=["logits"],
         opset_version=17, dynamo=False, dynamic_axes={"grey": {0: "n", 3: "width"}, "logits": {0: "n", 1: "steps"}},
     )  # fmt: skip
+    halve(file, alphabet=ALPHABET)
+
+
+def halve(file: Path, **notes: str) -> None:
+    """Keep an ONNX file's large tensors in half precision, and write notes into it."""
+    import onnx
+    from onnx import helper, numpy_helper
+
     model = onnx.load(file)
     for tensor in list(model.graph.initializer):
         values = numpy_helper.to_array(tensor)
@@ -510,37 +555,33 @@ def export(net: nn.Module, out: Path) -> None:
         model.graph.node.insert(
             0, helper.make_node("Cast", [f"{tensor.name}_half"], [tensor.name], to=onnx.TensorProto.FLOAT)
         )
-    model.metadata_props.append(onnx.StringStringEntryProto(key="alphabet", value=ALPHABET))
+    model.metadata_props.extend(onnx.StringStringEntryProto(key=k, value=v) for k, v in notes.items())
     onnx.save(model, file)
+
+
+def ask_for_all(ask: argparse.ArgumentParser, what: str) -> None:
+    """Add what every training on these scenes is told; ``what``: what is kept of each scene."""
+    ask.add_argument("--fonts", type=Path, required=True)
+    ask.add_argument("--held-fonts", type=Path, help=f"type faces of the {what} that are kept out")
+    ask.add_argument("--keep", type=Path, required=True, help=f"folder of {what}; what lies there is used too")
+    ask.add_argument("--out", type=Path, required=True)
+    ask.add_argument("--seed", type=int, default=41)
+    ask.add_argument("--render", type=float, default=0, help="seconds of tracing before the training")
+    ask.add_argument("--seconds", type=float, default=580, help="of all together")
+    ask.add_argument("--rate", type=float, default=3e-3, help="highest learning rate")
+    ask.add_argument("--start", type=Path, help="weights (.pt) to go on from")
+    ask.add_argument("--held", type=int, default=480, help="scenes kept out, of each kind")
+    ask.add_argument("--workers", type=int, default=14)
 
 
 def main() -> None:
     """Run from the command line."""
     ask = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    ask.add_argument("--fonts", type=Path, required=True)
-    ask.add_argument("--held-fonts", type=Path, help="type faces of the patches that are kept out")
-    ask.add_argument("--keep", type=Path, required=True, help="folder of patches; what lies there is used too")
-    ask.add_argument("--out", type=Path, required=True)
-    ask.add_argument("--seed", type=int, default=41)
-    ask.add_argument("--render", type=float, default=0, help="seconds of tracing before the training")
-    ask.add_argument("--seconds", type=float, default=580, help="of all together")
+    ask_for_all(ask, "patches")
     ask.add_argument("--batch", type=int, default=320)
-    ask.add_argument("--rate", type=float, default=3e-3, help="highest learning rate")
-    ask.add_argument("--start", type=Path, help="weights (.pt) to go on from")
-    ask.add_argument("--held", type=int, default=480, help="scenes kept out, of each kind")
-    ask.add_argument("--workers", type=int, default=14)
     given = ask.parse_args()
     began = time.time()
-    for folder in (given.keep, given.out):
-        folder.mkdir(parents=True, exist_ok=True)
-    given.kept_out = {"same type faces": 900001, "other type faces": 900002}
-    if given.render > 0:
-        with multiprocessing.get_context("fork").Pool(given.workers) as pool:
-            given.tracer = traced.Tracer()
-            if not list(given.keep.glob("9*.pt")):
-                render(given, given.fonts, 900001, pool, began + given.render, given.held)
-                render(given, given.held_fonts or given.fonts, 900002, pool, began + given.render, given.held)
-            render(given, given.fonts, given.seed, pool, began + given.render, 10**9)
+    render_all(given, straightened, began)
     fit(given, began)
 
 

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from screener.vision.marks.designation import average, key_of, votes
-from screener.vision.marks.lattice_reading import likely_strings
+from screener.vision.marks.lattice_reading import likely_strings, places_of
 from screener.vision.marks.vocabulary import bearing_vocabulary, seal_vocabulary
 from screener.vision.text_engine import MARK_ALPHABET, Lattice
 
@@ -36,6 +36,54 @@ def test_string_probabilities_are_sums_over_all_paths(rows: list[list[float]]) -
     assert {text: pytest.approx(total, rel=1e-3) for text, total in sums.items()} == {
         text: np.exp(log_p) for text, log_p in found if log_p > -100
     }
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    st.lists(st.lists(st.floats(0.05, 1.0), min_size=3, max_size=3), min_size=1, max_size=6),
+    st.sampled_from(["A", "AA", "AB", "BAB"]),
+)
+def test_signs_stand_where_the_likeliest_path_has_them(rows: list[list[float]], text: str) -> None:
+    """Every path that spells the text, by brute force: Graves et al. 2006."""
+    p = np.array(rows)
+    lattice = Lattice(ABC, np.log(p / p.sum(axis=1, keepdims=True)).astype(np.float32), 1.0)
+    paths = [path for path in itertools.product(range(3), repeat=len(rows)) if spelled(path) == text]
+    found = places_of(lattice, text)
+    if not paths:
+        assert found is None
+        return
+    likely = {path: float(sum(lattice.log_p[t, k] for t, k in enumerate(path))) for path in paths}
+    best = [path for path in paths if likely[path] > max(likely.values()) - 1e-5]
+    assert found is not None
+    assert any(found == pytest.approx(middles(path)) for path in best)
+
+
+def middles(path: tuple[int, ...]) -> list[float]:
+    """Middle step of each sign of a path."""
+    steps = itertools.groupby(range(len(path)), key=lambda t: path[t])
+    runs = [(k, list(at)) for k, at in steps]
+    return [float(np.mean(at)) for k, at in runs if k]
+
+
+@pytest.mark.parametrize("mark", ["6008ZZ", "6205-2Z", "62052RS", "6204/C3"])
+def test_digits_that_only_lengthen_a_number_are_not_followed(mark: str) -> None:
+    """Suffixes of the bearing code begin with a digit only as 2RS, 2Z and the like (common practice)."""
+    words = bearing_vocabulary()
+    assert all(mark[n] in (words.may_follow(mark[:n]) or "") for n in range(len(mark)))
+    assert "7" not in (words.may_follow("6205") or "")
+    assert "7" not in (words.may_follow("62052") or "")
+
+
+def test_a_number_with_a_hole_in_it_is_doubted() -> None:
+    """Between 0 and 7 a sign is too faint to be made out, as its room says: 60?7 is no 607 (common practice)."""
+    even = lattice_of(*sure("607ZZ"))
+    faint = dict.fromkeys("0123456789", 0.02) | {"-": 0.01}
+    rows = lattice_of(*sure("60"), faint, *sure("7ZZ")).log_p.copy()
+    rows[4, 0] = np.log(0.9)
+    holed = Lattice(MARK_ALPHABET, rows, 8.0)
+    plain, doubted = (votes(each, bearing_vocabulary())["607ZZ"].weight for each in (even, holed))
+    assert doubted < 0.1 * plain
+    assert votes(lattice_of(*sure("6204"), *sure(" C3")), bearing_vocabulary())["6204C3"].weight > 0.5 * plain
 
 
 def lattice_of(*columns: dict[str, float]) -> Lattice:

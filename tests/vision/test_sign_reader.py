@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from vision.drawn_marks import DrawnFace, DrawnMark, draw
 
-from screener.vision.marks import read_marks, sign_reader
+from screener.vision.marks import read_marks, sign_reader, text_finder
 from screener.vision.marks.designation import key_of
 from screener.vision.marks.face_strip import FaceStrip, straighten_face
 from screener.vision.marks.runs import TextRun, find_runs
@@ -94,7 +94,7 @@ def test_it_knows_signs_and_not_numbers() -> None:
 
 
 def test_all_networks_together_are_small() -> None:
-    files = [sign_reader.MODEL, learned.MODEL, close_up.MODEL]
+    files = [sign_reader.MODEL, text_finder.MODEL, learned.MODEL, close_up.MODEL]
     assert sum(file.stat().st_size for file in files) < 15_000_000
 
 

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from screener.vision.marks.lattice_reading import likely_strings
+from screener.vision.marks.lattice_reading import likely_strings, places_of
 from screener.vision.text_engine import Lattice
 
 if TYPE_CHECKING:
@@ -29,6 +29,11 @@ _LOOK_ALIKE = {
     "Z2": 0.02, "Z7": 0.06, "S5": 0.06, "B8": 0.06, "G6": 0.05, "RP": 0.03, "RA": 0.02, "RB": 0.02,
     "C0": 0.02, "C6": 0.02,
 }  # fmt: skip
+_WORTH_MEASURING = 0.002
+_LEAST_SIGNS = 3
+_EVEN_PITCH, _HOLE_PITCH, _PER_HOLE = 1.4, 1.9, 4.0
+"""Steps from a digit to the next by those usual in the text: up to the first nothing is missing, from the second on a
+sign is."""
 _UNUSED_WORD = 0.5
 _UNUSED_DIGITS = 3.0
 
@@ -57,9 +62,22 @@ def votes(lattice: Lattice, vocabulary: Vocabulary) -> dict[str, Vote]:
             if cost is None:
                 continue
             weight = math.exp(min(0.0, log_p - free) - cost - unused)
+            if weight > _WORTH_MEASURING:
+                weight *= math.exp(-_holes_cost(part, string))
             old = found.get(key_of(text), Vote(text, 0.0))
             found[key_of(text)] = Vote(text if weight > old.weight else old.text, max(old.weight, weight))
     return found
+
+
+def _holes_cost(lattice: Lattice, text: str) -> float:
+    """Nats against a text for places between two of its digits where another sign has room: one was passed over."""
+    digits = [k for k in range(len(text) - 1) if text[k].isdigit() and text[k + 1].isdigit()]
+    places = places_of(lattice, text) if len(text) > _LEAST_SIGNS and digits else None
+    if places is None:
+        return 0.0
+    pitch = np.diff(places)
+    wider = (pitch[digits] / np.median(pitch) - _EVEN_PITCH) / (_HOLE_PITCH - _EVEN_PITCH)
+    return float(_PER_HOLE * np.clip(wider, 0.0, 1.0).sum())
 
 
 def average(ballots: Sequence[Mapping[str, Vote]]) -> dict[str, Vote]:

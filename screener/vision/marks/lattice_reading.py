@@ -13,6 +13,8 @@ import numpy as np
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from numpy.typing import NDArray
+
     from screener.vision.text_engine import Lattice
 
 _NEVER = -1e9
@@ -63,6 +65,36 @@ def likely_strings(
         kept = sorted(grown.items(), key=lambda item: -_plus(*item[1]))[:width]
         beam = dict(kept)
     return [(prefix, _plus(*ends)) for prefix, ends in beam.items()][:at_most]
+
+
+def places_of(lattice: Lattice, text: str) -> NDArray[np.float64] | None:
+    """Find at which step of a lattice each sign of a text stands, along the likeliest path that spells it.
+
+    Returns
+    -------
+    (len(text),) float64
+        Middle of the steps that each sign takes; None where the lattice is too short for the text.
+    """
+    signs = np.zeros(2 * len(text) + 1, int)
+    signs[1::2] = [lattice.alphabet.index(c) + 1 for c in text]
+    # Past the blank between them only where two signs differ.
+    skips = np.zeros(signs.size, bool)
+    skips[3::2] = signs[3::2] != signs[1:-2:2]
+    score = np.full(signs.size, _NEVER)
+    score[:2] = lattice.log_p[0, signs[:2]]
+    came = np.zeros((len(lattice.log_p), signs.size), int)
+    for step in range(1, len(lattice.log_p)):
+        stay, one, two = score, np.r_[_NEVER, score[:-1]], np.where(skips, np.r_[_NEVER, _NEVER, score[:-2]], _NEVER)
+        came[step] = np.argmax([stay, one, two], axis=0)
+        score = np.maximum(np.maximum(stay, one), two) + lattice.log_p[step, signs]
+    at = signs.size - 1 if score[-1] > score[-2] else signs.size - 2
+    if score[at] <= _NEVER / 2:
+        return None
+    path = np.empty(len(lattice.log_p), int)
+    for step in range(len(path) - 1, -1, -1):
+        path[step] = at
+        at -= came[step, at]
+    return np.array([np.flatnonzero(path == 2 * k + 1).mean() for k in range(len(text))])
 
 
 def _grow(

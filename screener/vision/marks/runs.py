@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING
 import cv2
 import numpy as np
 
+from screener.vision.marks.evenness import CAPITALS_OF_RUN
 from screener.vision.marks.face_strip import FaceStrip, around
+from screener.vision.marks.text_finder import TextPlace, find_texts
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -28,6 +30,11 @@ _LEAST_WIDTH, _MOST_WIDTH = 24, 620
 _LEAST_SHARE = 0.1
 _SAME_LINE = 0.6
 _WORD_GAP = 1.8
+_SEEN_ROOM = 0.3
+"""So much of the capitals' height a run goes beyond the places that the network has seen."""
+_PLAIN, _AROUND, _SAME_PLACE = 12.0, 0.35, 0.7
+"""From this strength on the strokes say better where a text ends: sought so far above and below it, in half heights,
+and taken where the two have this much in common."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,12 +57,20 @@ class TextRun:
 
 
 def find_runs(strip: FaceStrip, *, at_most: int = MOST_RUNS) -> tuple[TextRun, ...]:
-    """Find stretches with far more upright strokes than the rest of their rows, strongest first.
+    """Find stretches that look like text: those the network has seen first, then what stands out by its strokes."""
+    ratio = _stroke_ratio(strip.levels)
+    turn = ratio.shape[1]
+    seen = [_run_of(strip, ratio, place) for place in find_texts(strip.shade)]
+    others = [run for run in _by_strokes(strip, ratio, at_most) if not any(_same(run, each, turn) for each in seen)]
+    return (*seen, *others)[:at_most]
+
+
+def _by_strokes(strip: FaceStrip, ratio: NDArray[np.float32], at_most: int) -> list[TextRun]:
+    """Stretches with far more upright strokes than the rest of their rows, strongest first.
 
     Balls, cage and brushing repeat all around their rows and so do not stand out. What grows together at a low level,
     a text and the ball below it, comes apart at a higher one.
     """
-    ratio = _stroke_ratio(strip.levels)
     columns = ratio.shape[1]
     wide = around(ratio, columns)
     runs = sorted(
@@ -63,7 +78,29 @@ def find_runs(strip: FaceStrip, *, at_most: int = MOST_RUNS) -> tuple[TextRun, .
     )
     kept = _apart(_joined(_apart(runs, columns)[: 2 * at_most], columns), columns)
     kept.sort(key=lambda run: -_weight(run))
-    return tuple(run for run in kept[:at_most] if _weight(run) > _LEAST_SHARE * _weight(kept[0]))
+    return [run for run in kept[:at_most] if _weight(run) > _LEAST_SHARE * _weight(kept[0])]
+
+
+def _same(run: TextRun, seen: TextRun, turn: int) -> bool:
+    """Whether strokes that stand out are a text, or a piece of one, that the network has seen."""
+    return _overlap(run, seen, turn) >= _SAME_RUN or share_inside(run, seen, turn) > _SAME_LINE
+
+
+def _run_of(strip: FaceStrip, ratio: NDArray[np.float32], place: TextPlace) -> TextRun:
+    """The run where the network has seen a text, its edges where the strokes end if these stand out."""
+    half, room = 0.5 * place.capitals / CAPITALS_OF_RUN, _SEEN_ROOM * place.capitals
+    y0, y1, x0, x1 = place.middle - half, place.middle + half, place.x0 - room, place.x1 + room
+    top, bottom = max(0, round(y0 - _AROUND * half)), min(ratio.shape[0], round(y1 + _AROUND * half))
+    inside = ratio[max(0, round(y0)) : max(1, round(y1))][:, np.arange(round(x0), round(x1)) % ratio.shape[1]]
+    seen = TextRun(x0, x1, y0, y1, float(inside.mean()), _polarity(strip, x0, x1, y0, y1))
+    if seen.strength < _PLAIN or bottom <= top:
+        return seen
+    fitted = _fit(strip, ratio, round(x0 - room), round(x1 + room), top, bottom)
+    return fitted if fitted is not None and _overlap(fitted, seen, ratio.shape[1]) > _SAME_PLACE else seen
+
+
+def _polarity(strip: FaceStrip, x0: float, x1: float, y0: float, y1: float) -> int:
+    return 1 if float((strip.cut(x0, x1, y0, y1) ** 3).sum()) > 0 else -1
 
 
 def _runs_above(strip: FaceStrip, ratio: NDArray[np.float32], above: NDArray[np.bool_]) -> list[TextRun]:
@@ -168,9 +205,8 @@ def _fit(strip: FaceStrip, ratio: NDArray[np.float32], x0: int, x1: int, top: in
         return None
     first, last = _above(ratio[y0:y1][:, columns].mean(axis=0), 0.25)
     x0, x1, columns = x0 + first, x0 + last, columns[first:last]
-    inside = strip.cut(x0, x1, y0, y1)
     strength = float(ratio[y0:y1][:, columns].mean())
-    return TextRun(x0, x1, y0, y1, strength, 1 if float((inside**3).sum()) > 0 else -1)
+    return TextRun(x0, x1, y0, y1, strength, _polarity(strip, x0, x1, y0, y1))
 
 
 def _above(profile: NDArray[np.float32], share: float) -> tuple[int, int]:

@@ -19,6 +19,7 @@ _PER_UNKNOWN_SIGN = 2.5
 _USUAL_SUFFIX, _OTHER_SUFFIX, _LONE_LETTER = 0.1, 1.2, 1.8
 _LONGEST_SUFFIX = 5
 _ODD_SPELLING = 1.0
+_NO_MARK = 99.0
 _COMMON_FAMILY = "deep groove ball"
 _RARE_FAMILY_COST = 3.0
 _SHORT_NUMBER_COST = 0.7
@@ -37,12 +38,11 @@ class Vocabulary:
 
     def may_follow(self, prefix: str) -> str | None:
         """Characters that may follow a prefix."""
-        here = self.nodes.get(prefix)
-        if here is None:
-            return _TAIL if self.tails else ""
-        if self.tails and prefix in self.words:
-            return here + "".join(c for c in _TAIL if c not in here)
-        return here
+        allowed = self.nodes.get(prefix, "")
+        if self.tails:
+            tails = {prefix[n:] for n in range(2, len(prefix) + 1) if prefix[:n] in self.words}
+            allowed += "".join(c for c in _TAIL if c not in allowed and any(c in _goes_on(tail) for tail in tails))
+        return allowed
 
     def cost(self, text: str) -> float | None:
         """How odd a text is as a mark, in nats; ``None`` if it does not begin with a word."""
@@ -50,7 +50,7 @@ class Vocabulary:
         if not begins:
             return None
         costs = [
-            self.words[text[:n]] + (_tail_cost(text[n:]) if self.tails else 99.0 * (n < len(text))) for n in begins
+            self.words[text[:n]] + (_tail_cost(text[n:]) if self.tails else _NO_MARK * (n < len(text))) for n in begins
         ]
         return min(costs)
 
@@ -103,10 +103,21 @@ def _suffixes() -> dict[str, float]:
 
 
 @cache
+def _goes_on(tail: str) -> str:
+    """Signs that may follow what stands behind a number: digits that run on from it have to begin a suffix."""
+    return "".join(c for c in _TAIL if not _runs_on(tail + c))
+
+
+def _runs_on(tail: str) -> bool:
+    """Whether a tail begins with digits that only lengthen the number."""
+    return tail[:1].isdigit() and not any(tail.startswith(s) or s.startswith(tail) for s in _suffixes())
+
+
+@cache
 def _tail_cost(tail: str) -> float:
     """Nats for what follows the number: signs that no known suffix explains, and digits that run on from the number."""
     if tail[:1].isdigit() and not any(tail.startswith(s) for s in _suffixes()):
-        return 99.0
+        return _NO_MARK
     words = sum(_word_cost(word) for word in re.split(r"[-/. ]+", tail) if word)
     return words + _PER_UNKNOWN_SIGN * _needless_signs(tail) + _spelling_cost(tail)
 
@@ -131,7 +142,7 @@ def _spelling_cost(tail: str) -> float:
 @cache
 def _word_cost(word: str) -> float:
     """Cheapest way to cut a word into known suffixes and left-over signs."""
-    best = [0.0] + [99.0] * len(word)
+    best = [0.0] + [_NO_MARK] * len(word)
     for end in range(1, len(word) + 1):
         best[end] = best[end - 1] + _PER_UNKNOWN_SIGN
         for start in range(max(0, end - _LONGEST_SUFFIX), end):
