@@ -122,7 +122,8 @@ def _spread(x: Tensor) -> Tensor:
 
 
 def _mean(x: Tensor, high: int, wide: int) -> Tensor:
-    return F.avg_pool2d(x, (high, wide), 1, (high // 2, wide // 2), count_include_pad=False)
+    tall = F.avg_pool2d(x, (high, 1), 1, (high // 2, 0), count_include_pad=False)
+    return F.avg_pool2d(tall, (1, wide), 1, (0, wide // 2), count_include_pad=False)  # so it runs three times as fast
 
 
 # --- straightening, as screener/vision/unwrap.py does ---

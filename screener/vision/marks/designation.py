@@ -29,7 +29,7 @@ _LOOK_ALIKE = {
     "Z2": 0.02, "Z7": 0.06, "S5": 0.06, "B8": 0.06, "G6": 0.05, "RP": 0.03, "RA": 0.02, "RB": 0.02,
     "C0": 0.02, "C6": 0.02,
 }  # fmt: skip
-_WORTH_MEASURING = 0.002
+_WORTH_MEASURING = 0.01
 _LEAST_SIGNS = 3
 _EVEN_PITCH, _HOLE_PITCH, _PER_HOLE = 1.4, 1.9, 4.0
 """Steps from a digit to the next by those usual in the text: up to the first nothing is missing, from the second on a

@@ -30,6 +30,8 @@ _LEAST_WIDTH, _MOST_WIDTH = 24, 620
 _LEAST_SHARE = 0.1
 _SAME_LINE = 0.6
 _WORD_GAP = 1.8
+_MORE_THAN_SEEN = 3
+"""Where the network has seen text, so many other runs are read: each takes time, and hardly one is text."""
 _SEEN_ROOM = 0.3
 """So much of the capitals' height a run goes beyond the places that the network has seen."""
 _PLAIN, _AROUND, _SAME_PLACE = 12.0, 0.35, 0.7
@@ -62,7 +64,7 @@ def find_runs(strip: FaceStrip, *, at_most: int = MOST_RUNS) -> tuple[TextRun, .
     turn = ratio.shape[1]
     seen = [_run_of(strip, ratio, place) for place in find_texts(strip.shade)]
     others = [run for run in _by_strokes(strip, ratio, at_most) if not any(_same(run, each, turn) for each in seen)]
-    return (*seen, *others)[:at_most]
+    return (*seen, *others[: _MORE_THAN_SEEN if seen else at_most])[:at_most]
 
 
 def _by_strokes(strip: FaceStrip, ratio: NDArray[np.float32], at_most: int) -> list[TextRun]:
