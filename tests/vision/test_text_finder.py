@@ -93,6 +93,17 @@ def test_the_network_goes_first_and_a_text_is_sought_once() -> None:
         assert sum(run.x0 < middle < run.x1 and run.y0 < place.middle < run.y1 for run in runs) == 1
 
 
+def test_small_print_is_read_on_a_finer_strip() -> None:
+    """A small mark on a large picture: the coarse strip shows its capitals 13 rows high."""
+    face = DrawnFace(
+        (DrawnMark("6204-2RS C3", 40.0),), canvas=(1700, 1600), radius_px=760.0, text_height=0.032, text_radius=0.93
+    )
+    gray, outer, bore = draw(face)
+    seen = read_marks(gray, outer, bore, kind="bearing", engine=TextEngine(threads=1))
+    assert seen.designation is not None
+    assert key_of(seen.designation.text) == "62042RSC3"
+
+
 @pytest.mark.parametrize("shape", [(37, 1629), (300, 1629), (538, 2920)])
 def test_any_strip_is_answered(shape: tuple[int, int]) -> None:
     assert isinstance(find_texts(np.full(shape, 90, np.uint8)), tuple)

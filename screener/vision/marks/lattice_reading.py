@@ -6,7 +6,6 @@ A prefix's probability is the sum over all paths that spell it (Hannun's prefix 
 from __future__ import annotations
 
 import math
-from functools import cache
 from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
@@ -54,7 +53,6 @@ def likely_strings(
         Likeliest first. With a vocabulary, prefixes that are not yet words are among them.
     """
     beam: Beam = {"": (0.0, _NEVER)}
-    follows = cache(leads.may_follow) if leads else lambda _: None
     for row in lattice.log_p:
         grown: Beam = {}
         characters = [(lattice.alphabet[k - 1], float(row[k])) for k in np.flatnonzero(row > _WORTH_TRYING) if k]
@@ -62,7 +60,7 @@ def likely_strings(
             beam = {prefix: (_plus(*ends) + float(row[0]), _NEVER) for prefix, ends in beam.items()}
             continue
         for prefix, (blank, spelled) in beam.items():
-            _grow(grown, prefix, blank, spelled, float(row[0]), characters, follows(prefix))
+            _grow(grown, prefix, blank, spelled, float(row[0]), characters, leads.may_follow(prefix) if leads else None)
         kept = sorted(grown.items(), key=lambda item: -_plus(*item[1]))[:width]
         beam = dict(kept)
     return [(prefix, _plus(*ends)) for prefix, ends in beam.items()][:at_most]

@@ -11,9 +11,10 @@ import numpy as np
 from screener.parts.ranking import rank_readings
 from screener.vision.marks.designation import NO_DESIGNATION, Vote, average, key_of, votes
 from screener.vision.marks.evenness import CAPITALS_OF_RUN, judge_evenness
-from screener.vision.marks.face_strip import FINE_RADIUS_ROWS, RADIUS_ROWS, FaceStrip, straighten_face
+from screener.vision.marks.face_strip import FINE_RADIUS_ROWS, FaceStrip, straighten_face
 from screener.vision.marks.run_reading import MORE_ROUNDS, WAYS, RunRead, Way, read_again, read_runs
 from screener.vision.marks.runs import TextRun, find_runs
+from screener.vision.marks.text_finder import TextPlace, find_texts, finder_is_there
 from screener.vision.marks.vocabulary import Vocabulary, bearing_vocabulary, seal_vocabulary
 from screener.vision.model import DesignationRead, Ellipse, Mark, MarkEvenness, MarkPlace, MarkVote, PartKind
 
@@ -37,6 +38,8 @@ _UNKNOWN_TO_PARTS = 0.6
 _WAY_WEIGHT = 2.0
 _LEAST_RADIUS_PX = 40.0
 _FINE_FROM_PX = 620.0
+_SEEN_SURELY, _SMALL_PRINT = 0.6, 0.045
+"""Capitals are usually 5 to 8 % of the outer radius high."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,20 +99,31 @@ def read_marks(
     """
     if outer.b < _LEAST_RADIUS_PX:
         return _NOTHING
-    coarse = _read_at(RADIUS_ROWS, gray, outer, bore, kind, engine)
-    if coarse.designation is not None or outer.a < _FINE_FROM_PX:
+    strip = straighten_face(gray, outer, bore)
+    places = find_texts(strip.shade)
+    coarse = _read_strip(gray, strip, find_runs(strip, seen=places), kind, engine)
+    if coarse.designation is not None or outer.a < _FINE_FROM_PX or _is_usual_print(strip, places):
         return coarse
-    fine = _read_at(FINE_RADIUS_ROWS, gray, outer, bore, kind, engine)
+    strip = straighten_face(gray, outer, bore, radius_rows=FINE_RADIUS_ROWS)
+    places = find_texts(strip.shade)
+    if finder_is_there() and not places:
+        return coarse
+    fine = _read_strip(gray, strip, find_runs(strip, seen=places), kind, engine)
     better = fine if fine.designation is not None or len(fine.marks) > len(coarse.marks) else coarse
     surest = max((coarse.votes, fine.votes), key=lambda found: found[0].p if found else 0.0)
     return better if better.designation is not None else replace(better, votes=surest)
 
 
-def _read_at(
-    radius_rows: int, gray: NDArray[np.uint8], outer: Ellipse, bore: Ellipse | None, kind: PartKind, engine: TextEngine
+def _is_usual_print(strip: FaceStrip, places: Sequence[TextPlace]) -> bool:
+    """Whether text was seen and none of it is small: a finer strip then shows nothing new, only slower."""
+    sure = [place.capitals / strip.radius_rows for place in places if place.p > _SEEN_SURELY]
+    return bool(sure) and min(sure) > _SMALL_PRINT
+
+
+def _read_strip(
+    gray: NDArray[np.uint8], strip: FaceStrip, runs: Sequence[TextRun], kind: PartKind, engine: TextEngine
 ) -> MarksSeen:
-    strip = straighten_face(gray, outer, bore, radius_rows=radius_rows)
-    reads = read_runs(gray, strip, find_runs(strip), engine)
+    reads = read_runs(gray, strip, runs, engine)
     if not reads:
         return _NOTHING
     ways = _way_weights(reads)

@@ -58,13 +58,18 @@ class TextRun:
         return self.y1 - self.y0
 
 
-def find_runs(strip: FaceStrip, *, at_most: int = MOST_RUNS) -> tuple[TextRun, ...]:
-    """Find stretches that look like text: those the network has seen first, then what stands out by its strokes."""
+def find_runs(
+    strip: FaceStrip, *, seen: Sequence[TextPlace] | None = None, at_most: int = MOST_RUNS
+) -> tuple[TextRun, ...]:
+    """Find stretches that look like text: those the network has seen first, then what stands out by its strokes.
+
+    ``seen``: what `find_texts` says of the strip, where it was asked already.
+    """
     ratio = _stroke_ratio(strip.levels)
     turn = ratio.shape[1]
-    seen = [_run_of(strip, ratio, place) for place in find_texts(strip.shade)]
-    others = [run for run in _by_strokes(strip, ratio, at_most) if not any(_same(run, each, turn) for each in seen)]
-    return (*seen, *others[: _MORE_THAN_SEEN if seen else at_most])[:at_most]
+    texts = [_run_of(strip, ratio, place) for place in (find_texts(strip.shade) if seen is None else seen)]
+    others = [run for run in _by_strokes(strip, ratio, at_most) if not any(_same(run, each, turn) for each in texts)]
+    return (*texts, *others[: _MORE_THAN_SEEN if texts else at_most])[:at_most]
 
 
 def _by_strokes(strip: FaceStrip, ratio: NDArray[np.float32], at_most: int) -> list[TextRun]:

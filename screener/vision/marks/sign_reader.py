@@ -7,10 +7,13 @@ missing the general text engine stands alone.
 
 from __future__ import annotations
 
+import os
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import partial
 from itertools import pairwise
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -89,17 +92,20 @@ def read_signs(cuts: Sequence[NDArray[np.uint8]]) -> list[Lattice]:
     list of Lattice
         As the text engine's, over `ALPHABET`; empty where the network is missing.
     """
-    session = networks.network_if_there(MODEL, networks.threads())
+    # Each cut is small: a core for each cut is faster than all cores for one.
+    session = networks.network_if_there(MODEL, 1)
     if session is None:
         return []
-    lattices = []
-    for cut in cuts:
-        wide = np.pad(cut, ((0, 0), (0, max(0, _LEAST_COLUMNS - cut.shape[1]))), mode="edge")
-        logits = session.run(None, {"grey": wide[None, None].astype(np.float32)})[0][0]
-        p = np.exp(logits - logits.max(axis=1, keepdims=True))
-        p = _parted(p / p.sum(axis=1, keepdims=True)) + _FLOOR
-        lattices.append(Lattice(ALPHABET, np.log(p / p.sum(axis=1, keepdims=True)).astype(np.float32), STEP_PX))
-    return lattices
+    with ThreadPoolExecutor(networks.threads() or os.cpu_count()) as side_by_side:
+        return list(side_by_side.map(partial(_read_one, session), cuts))
+
+
+def _read_one(session: Any, cut: NDArray[np.uint8]) -> Lattice:
+    wide = np.pad(cut, ((0, 0), (0, max(0, _LEAST_COLUMNS - cut.shape[1]))), mode="edge")
+    logits = session.run(None, {"grey": wide[None, None].astype(np.float32)})[0][0]
+    p = np.exp(logits - logits.max(axis=1, keepdims=True))
+    p = _parted(p / p.sum(axis=1, keepdims=True)) + _FLOOR
+    return Lattice(ALPHABET, np.log(p / p.sum(axis=1, keepdims=True)).astype(np.float32), STEP_PX)
 
 
 def _parted(p: NDArray[np.float32]) -> NDArray[np.float32]:

@@ -44,6 +44,11 @@ class TextPlace:
     """Mean of what the network gives its places, 0-1."""
 
 
+def finder_is_there() -> bool:
+    """Whether the network can be asked."""
+    return networks.network_if_there(MODEL, networks.threads()) is not None
+
+
 def find_texts(shade: NDArray[np.uint8]) -> tuple[TextPlace, ...]:
     """Find texts on a straightened face, the surest first.
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 from screener.specs.boundary import BoundaryRow, boundary_rows
 from screener.specs.seals import seal_sizes
@@ -25,7 +25,7 @@ _RARE_FAMILY_COST = 3.0
 _SHORT_NUMBER_COST = 0.7
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Vocabulary:
     """Words (numbers or sizes) as a prefix map, with a cost in nats for the rare ones."""
 
@@ -38,11 +38,7 @@ class Vocabulary:
 
     def may_follow(self, prefix: str) -> str | None:
         """Characters that may follow a prefix."""
-        allowed = self.nodes.get(prefix, "")
-        if self.tails:
-            tails = {prefix[n:] for n in range(2, len(prefix) + 1) if prefix[:n] in self.words}
-            allowed += "".join(c for c in _TAIL if c not in allowed and any(c in _goes_on(tail) for tail in tails))
-        return allowed
+        return _may_follow(self, prefix)
 
     def cost(self, text: str) -> float | None:
         """How odd a text is as a mark, in nats; ``None`` if it does not begin with a word."""
@@ -53,6 +49,16 @@ class Vocabulary:
             self.words[text[:n]] + (_tail_cost(text[n:]) if self.tails else _NO_MARK * (n < len(text))) for n in begins
         ]
         return min(costs)
+
+
+@lru_cache(maxsize=1 << 16)
+def _may_follow(vocabulary: Vocabulary, prefix: str) -> str:
+    """Kept, because the readings of one mark ask for the same beginnings again and again."""
+    allowed = vocabulary.nodes.get(prefix, "")
+    if vocabulary.tails:
+        tails = {prefix[n:] for n in range(2, len(prefix) + 1) if prefix[:n] in vocabulary.words}
+        allowed += "".join(c for c in _TAIL if c not in allowed and any(c in _goes_on(tail) for tail in tails))
+    return allowed
 
 
 @cache
