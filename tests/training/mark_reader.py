@@ -476,30 +476,16 @@ def validate(net: nn.Module, data: dict) -> str:
 
 
 def fit(given: argparse.Namespace, began: float) -> None:
-    """Train for the rest of the time; the weights kept are a running mean."""
-    torch.manual_seed(given.seed)
-    torch.set_float32_matmul_precision("high")
+    """Train the reader."""
     device = train_device()
-    names = sorted(given.keep.glob("*.pt"))
-    held = {k: load([n for n in names if n.name.startswith(f"{s:06d}_")], device) for k, s in given.kept_out.items()}
-    data = load([n for n in names if not any(n.name.startswith(f"{s:06d}_") for s in given.kept_out.values())], device)
+    data, held = split(given, load, device)
     groups = by_width(data)
     print(f"{len(data['texts'])} stretches, {time.time() - began:.0f} s", [len(g) for g in groups], flush=True)
-    net = MarkNet().to(device, memory_format=torch.channels_last)
-    if given.start is not None:
-        net.load_state_dict(torch.load(given.start, map_location=device))
-    steady = torch.optim.swa_utils.AveragedModel(
-        net, multi_avg_fn=torch.optim.swa_utils.get_ema_multi_avg_fn(0.999), use_buffers=True
-    )
-    optimiser = torch.optim.AdamW(net.parameters(), lr=given.rate, weight_decay=1e-2, fused=device.type == "cuda")
     chances = np.array([len(g) for g in groups], float)
     chances /= chances.sum()
     dice = np.random.default_rng(given.seed)
-    started, step, report = time.time(), 0, []
-    while (spent := (time.time() - started) / (given.seconds - (started - began))) < 1:
-        rate = given.rate * min(1.0, (step + 1) / 400) * 0.5 * (1 + math.cos(math.pi * spent))
-        for group in optimiser.param_groups:
-            group["lr"] = rate
+
+    def loss_of_a_batch(net: nn.Module) -> Tensor:
         k = int(dice.choice(len(WIDTHS), p=chances))
         size = max(8, int(given.batch * 224 / WIDTHS[k]))
         rows = groups[k][torch.randint(len(groups[k]), (size,), device=device)]
@@ -508,25 +494,62 @@ def fit(given: argparse.Namespace, began: float) -> None:
             logits = net(x)
         log_p = logits.float().log_softmax(2).transpose(0, 1)
         full = torch.full((size,), log_p.shape[0], dtype=torch.long, device=device)
-        loss = F.ctc_loss(log_p, data["codes"][rows], full, data["lengths"][rows], zero_infinity=True)
+        return F.ctc_loss(log_p, data["codes"][rows], full, data["lengths"][rows], zero_infinity=True)
+
+    def tell(net: nn.Module) -> str:
+        export(net, given.out)
+        return "".join(f"\n    {name}: {validate(net, kept)}" for name, kept in held.items())
+
+    train_for_the_rest(MarkNet(), given, began, loss_of_a_batch, tell)
+
+
+def split(
+    given: argparse.Namespace, loading: Callable[[list[Path], torch.device], dict], device: torch.device
+) -> tuple[dict, dict[str, dict]]:
+    """What is trained on, and by name what is kept out, of all that lies in KEEP."""
+    begins = {name: f"{seed:06d}_" for name, seed in given.kept_out.items()}
+    names = sorted(given.keep.glob("*.pt"))
+    held = {name: loading([n for n in names if n.name.startswith(begin)], device) for name, begin in begins.items()}
+    return loading([n for n in names if not n.name.startswith(tuple(begins.values()))], device), held
+
+
+def train_for_the_rest(
+    net: nn.Module,
+    given: argparse.Namespace,
+    began: float,
+    loss_of_a_batch: Callable[[nn.Module], Tensor],
+    tell: Callable[[nn.Module], str],
+) -> None:
+    """Train until ``--seconds`` are over; the weights told of, now and then and at the end, are a running mean."""
+    torch.manual_seed(given.seed)
+    torch.set_float32_matmul_precision("high")
+    device = train_device()
+    net = net.to(device, memory_format=torch.channels_last)
+    if given.start is not None:
+        net.load_state_dict(torch.load(given.start, map_location=device))
+    steady = torch.optim.swa_utils.AveragedModel(
+        net, multi_avg_fn=torch.optim.swa_utils.get_ema_multi_avg_fn(0.999), use_buffers=True
+    )
+    optimiser = torch.optim.AdamW(net.parameters(), lr=given.rate, weight_decay=1e-2, fused=device.type == "cuda")
+    started, step, report, over = time.time(), 0, [], False
+    while not over:
+        spent = (time.time() - started) / max(1.0, given.seconds - (started - began))
+        rate = given.rate * min(1.0, (step + 1) / 400) * 0.5 * (1 + math.cos(math.pi * min(1.0, spent)))
+        for group in optimiser.param_groups:
+            group["lr"] = rate
+        loss = loss_of_a_batch(net)
         optimiser.zero_grad(set_to_none=True)
         loss.backward()
         nn.utils.clip_grad_norm_(net.parameters(), 2.0)
         optimiser.step()
         steady.update_parameters(net)
-        step += 1
-        if step in {50, 400} or step % 2000 == 0:
-            _tell(report, given, f"{step} {time.time() - began:.0f} s {loss.item():.3f}", steady, held)
-    _tell(report, given, f"{step} end", steady, held)
-
-
-def _tell(report: list[str], given: argparse.Namespace, head: str, steady: nn.Module, held: dict) -> None:
-    net = steady.module.eval()
-    report.append(head + "".join(f"\n    {name}: {validate(net, data)}" for name, data in held.items()))
-    print(report[-1], flush=True)
-    (given.out / "validation.txt").write_text("\n".join(report) + "\n", encoding="utf-8")
-    export(net, given.out)
-    steady.module.train()
+        step, over = step + 1, spent >= 1
+        if over or step in {50, 400} or step % 2000 == 0:
+            told_of = tell(steady.module.eval())
+            steady.module.train()
+            report.append(f"{step} {time.time() - began:.0f} s {loss.item():.4f}{told_of}")
+            print(report[-1], flush=True)
+            (given.out / "validation.txt").write_text("\n".join(report) + "\n", encoding="utf-8")
 
 
 def export(net: nn.Module, out: Path) -> None:

@@ -217,52 +217,26 @@ def validate(net: nn.Module, data: dict, batch: int = 32) -> str:
 
 
 def fit(given: argparse.Namespace, began: float) -> None:
-    """Train for the rest of the time; the weights kept are a running mean."""
-    torch.manual_seed(given.seed)
-    torch.set_float32_matmul_precision("high")
+    """Train the finder."""
     device = mark_reader.train_device()
-    names = sorted(given.keep.glob("*.pt"))
-    held = {k: load([n for n in names if n.name.startswith(f"{s:06d}_")], device) for k, s in given.kept_out.items()}
-    data = load([n for n in names if not any(n.name.startswith(f"{s:06d}_") for s in given.kept_out.values())], device)
+    data, held = mark_reader.split(given, load, device)
     print(f"{len(data['faces'])} faces, {time.time() - began:.0f} s", flush=True)
-    net = FinderNet().to(device, memory_format=torch.channels_last)
-    if given.start is not None:
-        net.load_state_dict(torch.load(given.start, map_location=device))
-    steady = torch.optim.swa_utils.AveragedModel(
-        net, multi_avg_fn=torch.optim.swa_utils.get_ema_multi_avg_fn(0.998), use_buffers=True
-    )
-    optimiser = torch.optim.AdamW(net.parameters(), lr=given.rate, weight_decay=1e-2, fused=device.type == "cuda")
     dice = np.random.default_rng(given.seed)
-    started, step, report = time.time(), 0, []
-    while (spent := (time.time() - started) / (given.seconds - (started - began))) < 1:
-        rate = given.rate * min(1.0, (step + 1) / 300) * 0.5 * (1 + math.cos(math.pi * spent))
-        for group in optimiser.param_groups:
-            group["lr"] = rate
+
+    def loss_of_a_batch(net: nn.Module) -> Tensor:
         rows = torch.randint(len(data["faces"]), (given.batch,), device=device)
         turn = torch.randint(COLUMNS // 2, (given.batch,), device=device) * 2
         x = shown(data, rows, turn, float(dice.uniform(0.8, 1.3)))
         answer, text, nothing = wanted(data, rows, turn, x.shape[2])
         with torch.autocast(device.type, torch.bfloat16, enabled=device.type == "cuda"):
             out = net(mark_reader.varied(x).to(memory_format=torch.channels_last))
-        loss = loss_of(out.float(), answer, text, nothing)
-        optimiser.zero_grad(set_to_none=True)
-        loss.backward()
-        nn.utils.clip_grad_norm_(net.parameters(), 2.0)
-        optimiser.step()
-        steady.update_parameters(net)
-        step += 1
-        if step in {20, 300} or step % 1500 == 0:
-            _tell(report, given, f"{step} {time.time() - began:.0f} s {loss.item():.4f}", steady, held)
-    _tell(report, given, f"{step} end", steady, held)
+        return loss_of(out.float(), answer, text, nothing)
 
+    def tell(net: nn.Module) -> str:
+        export(net, given.out)
+        return "".join(f"\n    {name}: {validate(net, kept)}" for name, kept in held.items())
 
-def _tell(report: list[str], given: argparse.Namespace, head: str, steady: nn.Module, held: dict) -> None:
-    net = steady.module.eval()
-    report.append(head + "".join(f"\n    {name}: {validate(net, data)}" for name, data in held.items()))
-    print(report[-1], flush=True)
-    (given.out / "validation.txt").write_text("\n".join(report) + "\n", encoding="utf-8")
-    export(net, given.out)
-    steady.module.train()
+    mark_reader.train_for_the_rest(FinderNet(), given, began, loss_of_a_batch, tell)
 
 
 def export(net: nn.Module, out: Path) -> None:
