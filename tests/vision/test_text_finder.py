@@ -107,3 +107,12 @@ def test_small_print_is_read_on_a_finer_strip() -> None:
 @pytest.mark.parametrize("shape", [(37, 1629), (300, 1629), (538, 2920)])
 def test_any_strip_is_answered(shape: tuple[int, int]) -> None:
     assert isinstance(find_texts(np.full(shape, 90, np.uint8)), tuple)
+
+
+@pytest.mark.parametrize("middle", [-30.0, 5.0, 290.0, 900.0])
+def test_a_place_at_the_strips_edge_is_a_run(middle: float) -> None:
+    strip = strip_of(DrawnFace((), canvas=CANVAS))
+    (run, *_) = find_runs(strip, seen=[TextPlace(1500.0, 1700.0, middle, 30.0, 0.9)])
+    assert np.isfinite(run.strength)
+    assert run.x0 < 1500.0
+    assert run.x1 > 1700.0

@@ -98,7 +98,8 @@ def _run_of(strip: FaceStrip, ratio: NDArray[np.float32], place: TextPlace) -> T
     half, room = 0.5 * place.capitals / CAPITALS_OF_RUN, _SEEN_ROOM * place.capitals
     y0, y1, x0, x1 = place.middle - half, place.middle + half, place.x0 - room, place.x1 + room
     top, bottom = max(0, round(y0 - _AROUND * half)), min(ratio.shape[0], round(y1 + _AROUND * half))
-    inside = ratio[max(0, round(y0)) : max(1, round(y1))][:, np.arange(round(x0), round(x1)) % ratio.shape[1]]
+    first = min(max(0, round(y0)), ratio.shape[0] - 1)
+    inside = ratio[first : max(first + 1, round(y1))][:, np.arange(round(x0), round(x1)) % ratio.shape[1]]
     seen = TextRun(x0, x1, y0, y1, float(inside.mean()), _polarity(strip, x0, x1, y0, y1))
     if seen.strength < _PLAIN or bottom <= top:
         return seen

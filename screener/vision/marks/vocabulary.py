@@ -108,7 +108,7 @@ def _suffixes() -> dict[str, float]:
     return costs
 
 
-@cache
+@lru_cache(maxsize=1 << 16)
 def _goes_on(tail: str) -> str:
     """Signs that may follow what stands behind a number: digits that run on from it have to begin a suffix."""
     return "".join(c for c in _TAIL if not _runs_on(tail + c))
