@@ -22,6 +22,7 @@ import multiprocessing
 import sys
 import time
 from collections.abc import Callable
+from dataclasses import dataclass
 from multiprocessing.pool import Pool
 from pathlib import Path
 
@@ -496,11 +497,7 @@ def fit(given: argparse.Namespace, began: float) -> None:
         full = torch.full((size,), log_p.shape[0], dtype=torch.long, device=device)
         return F.ctc_loss(log_p, data["codes"][rows], full, data["lengths"][rows], zero_infinity=True)
 
-    def tell(net: nn.Module) -> str:
-        export(net, given.out)
-        return "".join(f"\n    {name}: {validate(net, kept)}" for name, kept in held.items())
-
-    train_for_the_rest(MarkNet(), given, began, loss_of_a_batch, tell)
+    train_for_the_rest(MarkNet(), given, began, loss_of_a_batch, Telling(held, validate, export))
 
 
 def split(
@@ -513,12 +510,21 @@ def split(
     return loading([n for n in names if not n.name.startswith(tuple(begins.values()))], device), held
 
 
+@dataclass(frozen=True, slots=True)
+class Telling:
+    """What is told of a network now and then: how it does on what is kept out, and its file."""
+
+    held: dict[str, dict]
+    validate: Callable[[nn.Module, dict], str]
+    export: Callable[[nn.Module, Path], None]
+
+
 def train_for_the_rest(
     net: nn.Module,
     given: argparse.Namespace,
     began: float,
     loss_of_a_batch: Callable[[nn.Module], Tensor],
-    tell: Callable[[nn.Module], str],
+    telling: Telling,
 ) -> None:
     """Train until ``--seconds`` are over; the weights told of, now and then and at the end, are a running mean."""
     torch.manual_seed(given.seed)
@@ -545,8 +551,10 @@ def train_for_the_rest(
         steady.update_parameters(net)
         step, over = step + 1, spent >= 1
         if over or step in {50, 400} or step % 2000 == 0:
-            told_of = tell(steady.module.eval())
-            steady.module.train()
+            mean = steady.module.eval()
+            telling.export(mean, given.out)
+            told_of = "".join(f"\n    {name}: {telling.validate(mean, kept)}" for name, kept in telling.held.items())
+            mean.train()
             report.append(f"{step} {time.time() - began:.0f} s {loss.item():.4f}{told_of}")
             print(report[-1], flush=True)
             (given.out / "validation.txt").write_text("\n".join(report) + "\n", encoding="utf-8")

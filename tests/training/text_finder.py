@@ -232,11 +232,8 @@ def fit(given: argparse.Namespace, began: float) -> None:
             out = net(mark_reader.varied(x).to(memory_format=torch.channels_last))
         return loss_of(out.float(), answer, text, nothing)
 
-    def tell(net: nn.Module) -> str:
-        export(net, given.out)
-        return "".join(f"\n    {name}: {validate(net, kept)}" for name, kept in held.items())
-
-    mark_reader.train_for_the_rest(FinderNet(), given, began, loss_of_a_batch, tell)
+    telling = mark_reader.Telling(held, validate, export)
+    mark_reader.train_for_the_rest(FinderNet(), given, began, loss_of_a_batch, telling)
 
 
 def export(net: nn.Module, out: Path) -> None:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Literal
 import cv2
 import numpy as np
 
-from screener.vision.marks.runs import TextRun, share_inside
+from screener.vision.marks.runs import A_PIECE, TextRun, share_inside
 from screener.vision.marks.sign_reader import SignCut, cut_for_signs, read_signs, signs_reach
 from screener.vision.text_engine import INPUT_HEIGHT_PX
 
@@ -54,7 +54,6 @@ _FIRST_SIGN_CUT = SignCut(beside=1.6)
 _MOST_READ = 6
 """Runs that the general engine reads as well."""
 _LOOKS_READ = 0.5
-_A_PIECE = 0.6
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +90,7 @@ def read_runs(gray: NDArray[np.uint8], strip: FaceStrip, runs: Sequence[TextRun]
 def _is_part_of(read: RunRead, other: RunRead, turn: int) -> bool:
     """Whether a run is a piece of another that says more: one text can be found whole and once more in part."""
     more = _says(other) > _says(read) or (_says(other) == _says(read) and other.run.strength > read.run.strength)
-    return other is not read and more and share_inside(read.run, other.run, turn) > _A_PIECE
+    return other is not read and more and share_inside(read.run, other.run, turn) > A_PIECE
 
 
 def _says(read: RunRead) -> float:

@@ -30,6 +30,8 @@ _LEAST_WIDTH, _MOST_WIDTH = 24, 620
 _LEAST_SHARE = 0.1
 _SAME_LINE = 0.6
 _WORD_GAP = 1.8
+A_PIECE = 0.6
+"""From this share of a run inside another on it is a piece of it."""
 _MORE_THAN_SEEN = 3
 """Where the network has seen text, so many other runs are read: each takes time, and hardly one is text."""
 _SEEN_ROOM = 0.3
@@ -90,7 +92,7 @@ def _by_strokes(strip: FaceStrip, ratio: NDArray[np.float32], at_most: int) -> l
 
 def _same(run: TextRun, seen: TextRun, turn: int) -> bool:
     """Whether strokes that stand out are a text, or a piece of one, that the network has seen."""
-    return _overlap(run, seen, turn) >= _SAME_RUN or share_inside(run, seen, turn) > _SAME_LINE
+    return _overlap(run, seen, turn) >= _SAME_RUN or share_inside(run, seen, turn) > A_PIECE
 
 
 def _run_of(strip: FaceStrip, ratio: NDArray[np.float32], place: TextPlace) -> TextRun:

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 MODEL = Path(__file__).with_name("text_finder.onnx")
 _SHRINK, _STEP = 2, 2
-"""The network sees every second row and column and answers for every second of those."""
+"""The network sees the face half as fine, averaged, and answers for every second row and column of that."""
 _GRAIN = 16
 _ROOM = 64
 """Columns of its input repeated at both ends: texts lie across the seam as well."""
